@@ -1,0 +1,82 @@
+/* keys.h - the one key table: it dispatches, draws the help and is compared with the manual.
+ *
+ * Terminal-free: a key is a rune, or one of the KEY_CODE_* values for keys without a rune; the
+ * curses driver translates.
+ */
+#ifndef EVENHAND_CONSOLE_KEYS_H
+#define EVENHAND_CONSOLE_KEYS_H
+
+#include "evenhand/console/model.h"
+
+enum {
+    KEY_CODE_UP = 0x110000, /* beyond Unicode */
+    KEY_CODE_DOWN,
+    KEY_CODE_LEFT,
+    KEY_CODE_RIGHT,
+    KEY_CODE_PAGE_UP,
+    KEY_CODE_PAGE_DOWN,
+    KEY_CODE_HOME,
+    KEY_CODE_END,
+    KEY_CODE_ENTER,
+    KEY_CODE_ESCAPE,
+    KEY_CODE_BACKSPACE,
+    KEY_CODE_RESIZE
+};
+
+typedef enum {
+    ACTION_NONE,
+    ACTION_GO,       /* the one thing needed: start, pause, go on. Space, Page Down, Enter */
+    ACTION_TEMPO_UP, /* by one */
+    ACTION_TEMPO_DOWN,
+    ACTION_TEMPO_UP_NUMBER, /* to the next metronome number */
+    ACTION_TEMPO_DOWN_NUMBER,
+    ACTION_NEXT,     /* next variant */
+    ACTION_PREVIOUS, /* variant before; Page Up, the pedal's other half */
+    ACTION_AGAIN,    /* this variant from its count-in */
+    ACTION_LOUDER,   /* master */
+    ACTION_SOFTER,
+    ACTION_LAYER_PULSE,
+    ACTION_LAYER_SUBDIVISION,
+    ACTION_LAYER_NOTES,
+    ACTION_LAYER_ACCENT,
+    ACTION_LAYER_GUIDE,
+    ACTION_LAYER_ANNOUNCE, /* on or off */
+    ACTION_DRILLS,
+    ACTION_PASSAGES,
+    ACTION_SOUND,
+    ACTION_HELP, /* open that screen, or close it */
+    ACTION_UP,
+    ACTION_DOWN,
+    ACTION_CHOOSE,
+    ACTION_BACK, /* in lists */
+    ACTION_MORE,
+    ACTION_LESS,  /* SCREEN_SOUND: the level under the cursor by one dB */
+    ACTION_AUDIO, /* look for the audio device now */
+    ACTION_QUIT,
+    ACTION_KINDS
+} Action;
+
+typedef struct {
+    uint32_t key;
+    Action action;
+    unsigned screens; /* bit 1u << Screen for each screen where it holds */
+    const char *name; /* as people read it: "Space", "Page Down", "+" */
+} KeyBinding;
+
+/* The table, in the help's order; *count rows. */
+const KeyBinding *keys_table(int *count);
+/* What the key does on this screen; ACTION_NONE if nothing. */
+Action keys_action(uint32_t key, Screen screen);
+/* One sentence for an action, as the help prints it. */
+const char *action_text(Action action);
+
+/* A page-turn pedal repeats: the same key for ACTION_GO / ACTION_NEXT / ACTION_PREVIOUS again
+ * within 200 ms is one press. Zero it; now in milliseconds. Returns true: let it through. */
+typedef struct {
+    uint32_t key;
+    int64_t at;
+    bool any;
+} Debounce;
+bool debounce_pass(Debounce *d, uint32_t key, Action action, int64_t now_ms);
+
+#endif

@@ -1,0 +1,122 @@
+/* model.h - all that a screen can show, as plain data. The application fills it from the
+ * timeline and the player; views only read it. Strings are clean UTF-8. */
+#ifndef EVENHAND_CONSOLE_MODEL_H
+#define EVENHAND_CONSOLE_MODEL_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+typedef enum {
+    SCREEN_PRACTICE,
+    SCREEN_DRILLS,   /* the session's steps as a list */
+    SCREEN_PASSAGES, /* passages to choose from */
+    SCREEN_SOUND,    /* layers, levels, device */
+    SCREEN_HELP,     /* drawn from the key table */
+    SCREEN_KINDS
+} Screen;
+
+typedef enum {
+    RUN_READY, /* loaded, waiting for the one key */
+    RUN_COUNT_IN,
+    RUN_PLAYING,
+    RUN_REST, /* whole bars of rest between variants */
+    RUN_PAUSED,
+    RUN_FINISHED
+} RunState;
+
+enum { MODEL_TEXT_MAX = 200, MODEL_NAME_MAX = 24, MODEL_LAYERS = 6 };
+
+/* How the hand comes to a note; same order as the fingering's links. */
+typedef enum {
+    MODEL_LINK_START,
+    MODEL_LINK_WITHIN,
+    MODEL_LINK_UNDER,
+    MODEL_LINK_OVER,
+    MODEL_LINK_REPLACE,
+    MODEL_LINK_LIFT
+} ModelLink;
+
+/* One note or chord of the passage, with what the current drill does to it. */
+typedef struct {
+    char name[MODEL_NAME_MAX]; /* "G4"; a chord "C4+" */
+    int string;                /* its string's number: neighbours differ by 1 */
+    char letter;               /* 'A'..'G' */
+    int finger;                /* 1..4, 0 none */
+    int group;                 /* index */
+    int place, size;           /* place in group, group's size */
+    ModelLink link;
+    bool turn;      /* a turning note, shared by two groups */
+    bool accent;    /* carries the accent in the current drill */
+    bool bar_start; /* first note at or after a bar line */
+    int bar;        /* page number of its bar */
+    bool on_beat;   /* stands on a pulse */
+    bool on_strong; /* stands on a strong beat of the metre */
+    char beat[12];  /* as counted: "1", "2", "2.5"; short */
+    int length;     /* RHYTHM: 0 as written, 1 lengthened, -1 shortened */
+} ModelNote;
+
+typedef struct {
+    char title[MODEL_TEXT_MAX];
+    char detail[MODEL_TEXT_MAX]; /* second column, may be "" */
+    bool current;                /* the one in use */
+} ModelItem;
+
+typedef struct {
+    const ModelItem *items;
+    int count;
+    int cursor;
+} ModelList;
+
+typedef struct {
+    char name[MODEL_NAME_MAX];
+    bool on;
+    int level; /* dB; for the accent layer: dB above a note */
+} ModelLayer;
+
+typedef struct {
+    Screen screen;
+    RunState run;
+    bool utf8;
+
+    /* what is played */
+    char title[MODEL_TEXT_MAX];
+    char key[MODEL_NAME_MAX];
+    char metre[MODEL_NAME_MAX];
+    char tempo[MODEL_NAME_MAX];   /* "1/4 = 72" */
+    char hands[MODEL_NAME_MAX];   /* "right", "left", "both" */
+    char drill[MODEL_TEXT_MAX];   /* in words */
+    int step, steps;              /* 1-based place in the session */
+    int repetition, repetitions;  /* 1-based; 0 before the first */
+    int seconds_left;             /* of the session; -1 unknown */
+    char next[MODEL_TEXT_MAX];    /* what comes next, in words; "" nothing */
+    char message[MODEL_TEXT_MAX]; /* one line of news; "" none */
+    bool message_warns;
+
+    /* the passage */
+    const ModelNote *notes;
+    int note_count;
+    int now; /* index of the note that is heard; -1 none */
+    bool now_accent;
+    int coming; /* index of the next note to be struck (the first before the start); -1 none */
+
+    /* the beat that is heard */
+    int beat;        /* 1-based count in the bar; 0 none yet */
+    int beats;       /* in this bar */
+    bool beat_fresh; /* struck less than 120 ms ago: flash it */
+    bool downbeat;
+    int bars_to_go; /* count-in and rest: bars until playing; 0 otherwise */
+
+    /* sound */
+    ModelLayer layers[MODEL_LAYERS];
+    int layer_cursor;
+    int master;                 /* dB */
+    char audio[MODEL_TEXT_MAX]; /* "device, 48000 Hz", "silent: no device" ... */
+    bool audio_warns;
+    uint64_t underruns;
+
+    ModelList drills, passages;
+    int help_top; /* first line shown of the help */
+} Model;
+
+#endif

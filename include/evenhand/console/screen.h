@@ -1,0 +1,29 @@
+/* screen.h - the curses driver: copies a grid's changed cells to the terminal, reads keys.
+ * Console thread only; one at a time. */
+#ifndef EVENHAND_CONSOLE_SCREEN_H
+#define EVENHAND_CONSOLE_SCREEN_H
+
+#include "evenhand/console/grid.h"
+#include "evenhand/drill/drill.h" /* for Error */
+
+typedef struct ScreenDriver ScreenDriver;
+
+typedef struct {
+    bool ascii;    /* no UTF-8 even where the locale has it */
+    bool no_color; /* as NO_COLOR, which is heeded anyway */
+} ScreenOptions;
+
+/* Opens the terminal. It is restored by screen_close, and also on SIGINT, SIGTERM, SIGHUP,
+ * SIGQUIT, SIGSEGV, SIGABRT, SIGBUS, SIGFPE, SIGILL (then the signal goes on as it would have).
+ * SIGINT/TERM/HUP ask the loop to end first: screen_quit_asked. ERROR_TERMINAL. */
+ScreenDriver *screen_open(const ScreenOptions *options, Error *error);
+void screen_close(ScreenDriver *s); /* NULL is fine */
+void screen_size(const ScreenDriver *s, int *width, int *height);
+bool screen_utf8(const ScreenDriver *s);
+/* Writes the cells that differ from the last grid shown. Returns how many were written. */
+int screen_show(ScreenDriver *s, const Grid *g);
+/* Waits at most `milliseconds` for a key: its rune or KEY_CODE_*; 0 none. */
+uint32_t screen_key(ScreenDriver *s, int milliseconds);
+bool screen_quit_asked(void);
+
+#endif

@@ -1,0 +1,77 @@
+/* fingering.h - fingers and groups for a passage: exact dynamic programming over groups.
+ *
+ * A group is what one placement of the hand covers: notes going one way, at most four strings
+ * (trade-facts 1.4). In either hand the thumb (1) lies on the higher string and 4 on the
+ * lower, so a group going up is played 4 3 2 1 and one going down 1 2 3 4 (1.2).
+ *
+ *      up, cross under        down, cross over        turn, replace (turning note once)
+ *      4 3 2 1|4 3 2 1        1 2 3 4|1 2 3 4         4 3 2 (1) 2 3 4
+ *
+ * Pure: no clock, file, thread, global.
+ */
+#ifndef EVENHAND_HARP_FINGERING_H
+#define EVENHAND_HARP_FINGERING_H
+
+#include "evenhand/music/passage.h"
+
+/* How the hand comes to a note. The sign is what views print; the word is in link_word. */
+typedef enum {
+    LINK_START,       /* first note, or after a rest: the hand is placed afresh */
+    LINK_WITHIN,      /* the next finger of the same group */
+    LINK_CROSS_UNDER, /* going up: first finger of the next group passes under */
+    LINK_CROSS_OVER,  /* going down: the thumb passes over */
+    LINK_REPLACE,     /* after a turn: the pivot finger stays, the others go back on */
+    LINK_LIFT,        /* the hand leaves the strings in mid-phrase */
+    LINK_KINDS
+} Link;
+
+typedef struct {
+    uint8_t finger; /* 1 thumb .. 4 ring */
+    uint8_t place;  /* 1-based place in its group; a turning note is the last of its first
+                     * group, and the group after it starts at place 2 */
+    uint8_t size;   /* notes (or blocks) that the group covers, its turning note included */
+    uint8_t link;   /* a Link: how the hand comes to this note */
+    int32_t group;  /* index into groups */
+    bool marked;    /* the finger was given by the file */
+} FingeredNote;
+
+typedef struct {
+    int32_t first;    /* index of the first note that only this group has */
+    int32_t pivot;    /* note shared with the group before (a turn), or -1 */
+    int32_t last;     /* index of the last note */
+    uint8_t size;     /* as in FingeredNote */
+    int8_t direction; /* +1 up, -1 down, 0 one note or one block */
+} FingerGroup;
+
+typedef struct {
+    FingeredNote *notes; /* one for each note of the passage, same index */
+    size_t note_count;
+    FingerGroup *groups;
+    size_t group_count;
+    int64_t cost; /* total by the table in fingering_cost.h; comparable only within a passage */
+    size_t broken_marks; /* marks of the file that break a rule; honoured all the same */
+} Fingering;
+
+/* What the costs are weighed with. Zeroed: the defaults. */
+typedef struct {
+    int largest_group; /* 3 or 4; 0: 4 */
+    Tempo tempo;       /* the goal tempo: links get dearer as it grows; zeroed: the passage's */
+    bool ignore_marks; /* plan as if the file held no fingers */
+} FingeringOptions;
+
+/* Fills *out (which the caller frees with fingering_free). Marks of the file are honoured,
+ * the rest is planned around them at least cost. Always finds a plan for a passage that
+ * passage_finish accepted, save ERROR_MEMORY; a chord of more than four notes gets fingers for
+ * its four highest and 0 for the rest. Time linear in notes. `options` may be NULL. */
+bool fingering_plan(
+    const Passage *p, const FingeringOptions *options, Fingering *out, Error *error);
+void fingering_free(Fingering *f); /* leaves it zeroed */
+
+const char *link_word(Link link);            /* "start", "within", "cross under" ... */
+const char *link_sign(Link link, bool utf8); /* one column wide */
+const char *finger_word(int finger);         /* "thumb", "index", "middle", "ring" */
+
+/* "4+4+3" into out (cut at size, always terminated). Returns out. */
+char *fingering_grouping(const Fingering *f, char *out, size_t size);
+
+#endif

@@ -1,0 +1,60 @@
+/* voice.h - the sounds: click voices from files, plucked guide tones made here.
+ *
+ * A voice is mono float samples whose largest magnitude is exactly 1 and stands at `peak`:
+ * the engine places that sample on the event's frame. Loaded and freed on the console thread;
+ * immutable afterwards, so the audio thread may read them.
+ */
+#ifndef EVENHAND_SOUND_VOICE_H
+#define EVENHAND_SOUND_VOICE_H
+
+#include "evenhand/drill/timeline.h"
+
+typedef enum {
+    VOICE_DOWNBEAT,
+    VOICE_PULSE,
+    VOICE_SUBDIVISION,
+    VOICE_NOTE,
+    VOICE_ACCENT,
+    VOICE_ANNOUNCE,
+    VOICE_KINDS
+} VoiceKind;
+
+enum {
+    VOICE_SECONDS_MAX = 5,       /* a longer file is refused */
+    VOICE_LEAD_MILLISECONDS = 20 /* a peak may lie at most this far after the start; what
+                                  * stands before is cut, softly */
+};
+
+typedef struct {
+    float *samples;
+    size_t count;
+    size_t peak; /* index of the largest magnitude */
+} Voice;
+
+typedef struct VoiceBank VoiceBank;
+
+/* File name that a kind has in the sounds directory, e.g. "downbeat.wav". */
+const char *voice_file_name(VoiceKind kind);
+const char *voice_word(VoiceKind kind); /* "downbeat", "pulse" ... */
+
+/* Loads all kinds at `rate`, resampled where the file's rate differs (libsamplerate, best
+ * sinc). own[kind] (may be NULL, as may `own`) is a user's file in place of directory/name.
+ * Several channels are mixed to one; DC is removed, both ends get soft edges. ERROR_READ, or
+ * ERROR_SOUND_FILE with the file named: no audio, empty or silent, longer than
+ * VOICE_SECONDS_MAX. NULL on error. */
+VoiceBank *voices_load(
+    const char *directory, const char *const own[VOICE_KINDS], int rate, Error *error);
+void voices_free(VoiceBank *bank);
+const Voice *voices_get(const VoiceBank *bank, VoiceKind kind);
+int voices_rate(const VoiceBank *bank);
+
+/* Plucked strings for the pitches that one passage needs (both hands' where both play). */
+typedef struct PluckBank PluckBank;
+
+/* a4: 380..480 Hz. Tuned to within 1 cent. NULL on error (memory, range). */
+PluckBank *plucks_make(const Passage *p, int rate, double a4, Error *error);
+void plucks_free(PluckBank *bank); /* NULL is fine */
+/* NULL where the bank has no such MIDI key. */
+const Voice *plucks_get(const PluckBank *bank, int midi);
+
+#endif
