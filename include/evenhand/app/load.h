@@ -1,0 +1,57 @@
+/* load.h - from the command line's words to what is practised: file, passage, fingers, session.
+ *
+ * Console thread. Reads files; prints nothing.
+ */
+#ifndef EVENHAND_APP_LOAD_H
+#define EVENHAND_APP_LOAD_H
+
+#include "evenhand/app/options.h"
+#include "evenhand/app/paths.h"
+#include "evenhand/drill/session.h"
+
+/* Owns all of it; loaded_free. */
+typedef struct {
+    Passage *passage;
+    Fingering fingering;
+    Rotation rotation;
+    Session session;
+} Loaded;
+
+/* Splits "FILE:X" into path and reference (0: none given). A file that has the whole name wins.
+ * ERROR_USAGE for an X that is no number, ERROR_LIMIT for a name that is too long. */
+bool load_split(const char *given, char path[PATHS_MAX], int *reference, Error *error);
+
+/* Reads a whole file ("-": standard input) of at most ABC_BYTES_MAX bytes. ERROR_READ with the
+ * reason, ERROR_LIMIT. Caller frees *text with text_free. */
+bool load_bytes(const char *path, Text *text, Error *error);
+
+/* Reads one passage and makes everything from it: fingers, rotation and the session (one drill
+ * where options->drill is set). `given` is as Options.file; NULL: the first bundled passage.
+ * Errors carry file:line:column. On failure *out is zeroed. */
+bool load_passage(const char *given, const Options *options, Loaded *out, Error *error);
+/* The same from text in memory; `source` is the name that errors carry. */
+bool load_text(const char *text, size_t size, const char *source, int reference,
+    const Options *options, Loaded *out, Error *error);
+void loaded_free(Loaded *l); /* leaves it zeroed */
+
+/* The bank of voices that the options ask for, at `rate`. NULL on error; voices_free. */
+VoiceBank *load_voices(const Options *options, int rate, Error *error);
+
+/* A passage that can be chosen. */
+typedef struct {
+    char *given;                   /* what load_passage takes: "path:X" */
+    char title[PASSAGE_TITLE_MAX]; /* cleaned for the terminal */
+    bool bundled;
+} Choice;
+
+typedef struct {
+    Choice *items;
+    size_t count;
+} Choices;
+
+/* Zero it, add to it, free it. A file's tunes in its own order; the bundled files by name. */
+bool choices_add_file(Choices *c, const char *path, bool bundled, Error *error);
+bool choices_add_bundled(Choices *c, Error *error);
+void choices_free(Choices *c);
+
+#endif

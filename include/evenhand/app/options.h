@@ -1,0 +1,83 @@
+/* options.h - the command line as a value, read by one table.
+ *
+ * The table reads argv, prints --help and is compared with the manual by a test: a new option
+ * is one row, one reader and one field here. Console thread; nothing here opens a file.
+ */
+#ifndef EVENHAND_APP_OPTIONS_H
+#define EVENHAND_APP_OPTIONS_H
+
+#include "evenhand/drill/drill.h"
+#include "evenhand/music/text.h"
+#include "evenhand/sound/mix.h"
+#include "evenhand/sound/voice.h"
+
+/* Every command, in the order that --help prints them. */
+typedef enum {
+    COMMAND_ID_PRACTICE, /* also what runs when no command is named */
+    COMMAND_ID_SHOW,
+    COMMAND_ID_NOTES,
+    COMMAND_ID_TIMELINE,
+    COMMAND_ID_WRITE,
+    COMMAND_ID_PASSAGES,
+    COMMAND_ID_SOUND,
+    COMMAND_IDS
+} CommandId;
+
+enum { OPTION_RATE_MIN = 8000, OPTION_RATE_MAX = 192000, OPTION_A4_MIN = 380, OPTION_A4_MAX = 480 };
+
+/* Strings are argv's own and live as long as it does. */
+typedef struct {
+    CommandId command;
+    const char *file; /* as given, maybe FILE:X; "-" standard input; NULL none */
+
+    /* what is practised */
+    Tempo tempo;       /* per_minute 0/1: not given; beat 0/1: the passage's beat unit */
+    int repetitions;   /* 0: not given */
+    int count_in_bars; /* -1: not given, 0: none */
+    int rest_bars;     /* -1: not given, 0: none */
+    const char *drill; /* the word of --drill, already found good; NULL: the whole session */
+    DrillSpec spec;    /* --drill's when given; else plain. Carries beats, subdivision, the
+                        * rhythm's ratio and timing either way */
+    bool has_hands;    /* --hands was given */
+    Hands hands;       /* instead of the passage's */
+    int largest_group; /* 3 or 4; 0: not given */
+    bool ignore_marks; /* plan as if the file held no fingers */
+
+    /* sound */
+    int rate;                     /* frames a second; 0: not given */
+    const char *device;           /* part of its name, or its number; NULL: the default */
+    bool silent;                  /* open no device */
+    double a4;                    /* hertz */
+    Mix mix;                      /* mix_default changed by --level, --accent, --layers */
+    const char *own[VOICE_KINDS]; /* files of --sound KIND=FILE; NULL: the bundled voice */
+
+    /* output */
+    const char *output; /* -o; NULL none */
+    bool ascii;
+    bool force;
+    bool help;
+    bool version;
+} Options;
+
+/* One option. `value` NULL: a switch. */
+typedef struct {
+    const char *name;  /* without the dashes */
+    char letter;       /* short form; 0 none */
+    const char *value; /* the value's name, as --help prints it; NULL none */
+    const char *text;  /* what it does and its range, one or two sentences */
+    unsigned commands; /* bit 1u << CommandId for each command that knows it */
+    bool (*read)(Options *o, const char *value, Error *error);
+} OptionRow;
+
+const OptionRow *options_table(int *count);
+
+/* What holds before any word is read. */
+Options options_default(void);
+/* Reads argv[1..]. Options and operands may mix; "--" ends the options. ERROR_USAGE names the
+ * word that is off and what would do. */
+bool options_parse(int argc, char *const argv[], Options *out, Error *error);
+
+/* Readers of single values, also for the console's own questions. ERROR_USAGE. */
+bool options_read_tempo(const char *text, Tempo *out, Error *error); /* "72", "66.5", "3/8=60" */
+
+#endif
