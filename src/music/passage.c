@@ -1,0 +1,275 @@
+#include "evenhand/music/passage.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Room grows by doubling; what is allocated is the next power of two above the count, so that
+ * the public struct need not carry it. */
+static bool grow(void **array, size_t count, size_t item)
+{
+    enum { FIRST = 16 };
+    if (count != 0 && (count < FIRST || (count & (count - 1)) != 0))
+        return true;
+    size_t room = count == 0 ? FIRST : count * 2;
+    void *bigger = realloc(*array, room * item);
+    if (bigger == NULL)
+        return false;
+    *array = bigger;
+    return true;
+}
+
+Passage *passage_new(void)
+{
+    Passage *p = calloc(1, sizeof *p);
+    if (p == NULL)
+        return NULL;
+    p->metre = metre(4, 4);
+    p->length = ratio_int(0);
+    snprintf(p->key, sizeof p->key, "C");
+    return p;
+}
+
+void passage_free(Passage *p)
+{
+    if (p == NULL)
+        return;
+    free(p->notes);
+    free(p->bars);
+    free(p);
+}
+
+bool passage_add_note(Passage *p, const Note *note, Error *error)
+{
+    if (p->note_count >= PASSAGE_NOTES_MAX)
+        return error_at(error, ERROR_LIMIT, note->line, note->column,
+            "the passage has more than %d notes once its repeats are played", PASSAGE_NOTES_MAX);
+    if (!ratio_valid(note->onset) || !ratio_valid(note->length) || note->length.num <= 0)
+        return error_at(error, ERROR_LIMIT, note->line, note->column,
+            "this note's length or place is too fine to be kept exactly");
+    void *notes = p->notes;
+    if (!grow(&notes, p->note_count, sizeof *p->notes))
+        return error_set(error, ERROR_MEMORY, "out of memory for notes");
+    p->notes = notes;
+    p->notes[p->note_count++] = *note;
+    return true;
+}
+
+bool passage_add_bar(Passage *p, Ratio start, const Metre *m, int number, Error *error)
+{
+    if (!ratio_valid(start))
+        return error_set(error, ERROR_LIMIT, "the lengths are too fine to be kept exactly");
+    /* Nothing happened since the last bar began: this one takes its place. */
+    if (p->bar_count > 0 && ratio_equal(p->bars[p->bar_count - 1].start, start))
+        p->bar_count--;
+    if (p->bar_count >= PASSAGE_BARS_MAX)
+        return error_set(error, ERROR_LIMIT, "the passage has more than %d bars", PASSAGE_BARS_MAX);
+    void *bars = p->bars;
+    if (!grow(&bars, p->bar_count, sizeof *p->bars))
+        return error_set(error, ERROR_MEMORY, "out of memory for bars");
+    p->bars = bars;
+    p->bars[p->bar_count++] =
+        (Bar){.start = start, .metre = *m, .number = number, .offset = ratio_int(0)};
+    return true;
+}
+
+static int from_low_to_high(const void *a, const void *b)
+{
+    const Note *x = a, *y = b;
+    int by_string = pitch_string(x->pitch) - pitch_string(y->pitch);
+    return by_string != 0 ? by_string : pitch_midi(x->pitch) - pitch_midi(y->pitch);
+}
+
+/* Blocks: notes of one onset. Sorted from low to high, so that the first is the lowest. */
+static bool find_blocks(Passage *p, Error *error)
+{
+    for (size_t i = 0; i < p->note_count;) {
+        size_t end = i + 1;
+        while (end < p->note_count && ratio_equal(p->notes[end].onset, p->notes[i].onset))
+            end++;
+        if (end - i > PASSAGE_BLOCK_MAX)
+            return error_at(error, ERROR_LIMIT, p->notes[i].line, p->notes[i].column,
+                "this chord has more than %d notes", PASSAGE_BLOCK_MAX);
+        if (end < p->note_count && ratio_cmp(p->notes[end].onset, p->notes[i].onset) < 0)
+            return error_at(error, ERROR_SYNTAX, p->notes[end].line, p->notes[end].column,
+                "this note begins before the one in front of it");
+        if (end - i > 1)
+            qsort(p->notes + i, end - i, sizeof *p->notes, from_low_to_high);
+        for (size_t k = i; k < end; k++)
+            p->notes[k].block = (int32_t)i;
+        i = end;
+    }
+    return true;
+}
+
+/* A rest before a note excuses lifting the hand. */
+static void find_breaths(Passage *p)
+{
+    Ratio sounding_until = ratio_int(0);
+    for (size_t i = 0; i < p->note_count; i++) {
+        Note *n = &p->notes[i];
+        if (n->block == (int32_t)i && i > 0 && ratio_cmp(n->onset, sounding_until) > 0)
+            n->breath = true;
+        sounding_until = ratio_max(sounding_until, ratio_add(n->onset, n->length));
+        if (n->block != (int32_t)i)
+            n->breath = p->notes[n->block].breath;
+    }
+}
+
+/* A bar cut in two by a repeat sign plays as one: its second half begins inside the metre. */
+static bool completes(const Bar *first, const Bar *second)
+{
+    return metre_equal(&first->metre, &second->metre) &&
+           ratio_equal(ratio_add(ratio_add(first->offset, first->length), second->length),
+               metre_bar(&first->metre));
+}
+
+static bool lay_bars(Passage *p, Ratio end, Error *error)
+{
+    if (p->bar_count > 0 && ratio_equal(p->bars[p->bar_count - 1].start, end))
+        p->bar_count--;
+    if (p->bar_count == 0 && !passage_add_bar(p, ratio_int(0), &p->metre, 1, error))
+        return false;
+    for (size_t i = 0; i < p->bar_count; i++) {
+        Ratio next = i + 1 < p->bar_count ? p->bars[i + 1].start : end;
+        p->bars[i].length = ratio_sub(next, p->bars[i].start);
+    }
+    Bar *first = &p->bars[0];
+    Ratio missing = ratio_sub(metre_bar(&first->metre), first->length);
+    if (p->bar_count > 1 && !metre_free(&first->metre) && missing.num > 0)
+        first->offset = missing;
+    for (size_t i = 1; i < p->bar_count; i++) {
+        Bar *before = &p->bars[i - 1], *bar = &p->bars[i];
+        bool whole_before =
+            ratio_equal(ratio_add(before->offset, before->length), metre_bar(&before->metre));
+        if (!whole_before && before->offset.num == 0 && completes(before, bar))
+            bar->offset = before->length;
+    }
+    p->metre = p->bars[0].metre;
+    return true;
+}
+
+static void place_in_bars(Passage *p)
+{
+    size_t bar = 0;
+    for (size_t i = 0; i < p->note_count; i++) {
+        while (bar + 1 < p->bar_count && ratio_cmp(p->bars[bar + 1].start, p->notes[i].onset) <= 0)
+            bar++;
+        p->notes[i].bar = (int32_t)bar;
+    }
+}
+
+/* Drills multiply denominators; beyond this they would not stay exact. */
+static bool check_fineness(const Passage *p, Error *error)
+{
+    int64_t common = 1;
+    for (size_t i = 0; i < p->note_count; i++) {
+        const int64_t dens[2] = {p->notes[i].onset.den, p->notes[i].length.den};
+        for (int k = 0; k < 2; k++) {
+            if (dens[k] <= PASSAGE_DEN_MAX)
+                common = common / gcd64(common, dens[k]) * dens[k];
+            if (dens[k] > PASSAGE_DEN_MAX || common > PASSAGE_DEN_MAX)
+                return error_at(error, ERROR_LIMIT, p->notes[i].line, p->notes[i].column,
+                    "from here the note lengths share no common measure that can be kept exactly");
+        }
+    }
+    return true;
+}
+
+bool passage_finish(Passage *p, Ratio end, Error *error)
+{
+    if (p->note_count == 0)
+        return error_set(error, ERROR_EMPTY, "there is not a note in this tune");
+    if (!ratio_valid(end))
+        return error_set(error, ERROR_LIMIT, "the lengths are too fine to be kept exactly");
+    if (!find_blocks(p, error) || !check_fineness(p, error))
+        return false;
+    for (size_t i = 0; i < p->note_count; i++)
+        end = ratio_max(end, ratio_add(p->notes[i].onset, p->notes[i].length));
+    if (!lay_bars(p, end, error))
+        return false;
+    find_breaths(p);
+    place_in_bars(p);
+    p->length = end;
+    if (!p->has_tempo)
+        p->tempo = tempo(passage_pulse(p), ratio_int(60));
+    return true;
+}
+
+void passage_notice(Passage *p, int line, int column, const char *format, ...)
+{
+    if (p->notice_count >= PASSAGE_NOTICES_MAX)
+        return;
+    Notice *n = &p->notices[p->notice_count];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(n->text, sizeof n->text, format, arguments);
+    va_end(arguments);
+    for (size_t i = 0; i < p->notice_count; i++)
+        if (strcmp(p->notices[i].text, n->text) == 0)
+            return;
+    n->line = line;
+    n->column = column;
+    p->notice_count++;
+}
+
+Ratio passage_in_bar(const Passage *p, size_t note)
+{
+    const Bar *bar = &p->bars[p->notes[note].bar];
+    return ratio_add(bar->offset, ratio_sub(p->notes[note].onset, bar->start));
+}
+
+Ratio passage_beat(const Passage *p, size_t note)
+{
+    Ratio unit = metre_unit(&p->bars[p->notes[note].bar].metre);
+    return ratio_add(ratio_int(1), ratio_div(passage_in_bar(p, note), unit));
+}
+
+Ratio passage_common_length(const Passage *p)
+{
+    enum { KINDS = 64 }; /* a passage with more kinds of lengths has no commonest worth naming */
+    Ratio kind[KINDS];
+    size_t times[KINDS], kinds = 0;
+    for (size_t i = 0; i < p->note_count; i++) {
+        size_t k = 0;
+        while (k < kinds && !ratio_equal(kind[k], p->notes[i].length))
+            k++;
+        if (k == kinds) {
+            if (kinds == KINDS)
+                continue;
+            kind[kinds] = p->notes[i].length;
+            times[kinds++] = 0;
+        }
+        times[k]++;
+    }
+    if (kinds == 0)
+        return ratio_int(1);
+    size_t best = 0;
+    for (size_t k = 1; k < kinds; k++)
+        if (times[k] > times[best] ||
+            (times[k] == times[best] && ratio_cmp(kind[k], kind[best]) < 0))
+            best = k;
+    return kind[best];
+}
+
+Ratio passage_pulse(const Passage *p)
+{
+    Ratio unit = metre_unit(&p->metre);
+    return metre_compound(&p->metre) ? ratio_mul(unit, ratio_int(3)) : unit;
+}
+
+size_t passage_block_end(const Passage *p, size_t note)
+{
+    int32_t block = p->notes[note].block;
+    size_t end = note + 1;
+    while (end < p->note_count && p->notes[end].block == block)
+        end++;
+    return end;
+}
+
+const char *hands_word(Hands h)
+{
+    static const char *const words[] = {"right", "left", "both"};
+    return (unsigned)h <= HANDS_OCTAVES ? words[h] : "right";
+}
