@@ -1,2 +1,193 @@
-# evenhand - see README.md for the two commands, DEVELOPERS.md for the rest.
-include .ci/rules.mk
+# evenhand - `make run` plays, `make test` tests; `make help` lists the rest.
+#
+# BUILD      where everything is built (default: build)
+# SANITIZE   e.g. address,undefined or thread; give it a BUILD of its own
+# PREFIX     where `make install` puts things (default: /usr/local), below DESTDIR
+
+VERSION := 1.0.0
+
+BUILD   ?= build
+PREFIX  ?= /usr/local
+DESTDIR ?=
+CC      ?= cc
+ifeq ($(origin CC),default)
+CC := gcc
+endif
+CFLAGS  ?= -O2 -g
+JOBS    ?= $(shell nproc 2>/dev/null || echo 1)
+PASSAGE ?= $(firstword $(sort $(wildcard presets/*.abc)))
+
+DATADIR := $(PREFIX)/share/evenhand
+MANDIR  := $(PREFIX)/share/man/man1
+
+# Asked only when something is compiled: on a bare machine set-up brings pkg-config first.
+LIBRARIES = ncursesw portaudio-2.0 sndfile samplerate
+LIB_CFLAGS = $(eval LIB_CFLAGS := $(shell pkg-config --cflags-only-I $(LIBRARIES)))$(LIB_CFLAGS)
+LIBS       = $(shell pkg-config --libs $(LIBRARIES)) -lpthread -lm
+TEST_LIBS  = $(shell pkg-config --libs cmocka)
+
+WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes
+DEFINES  := -D_POSIX_C_SOURCE=200809L -DEVENHAND_VERSION='"$(VERSION)"' \
+            -DEVENHAND_DATADIR='"$(DATADIR)"'
+ALL_CFLAGS = -std=c11 $(DEFINES) -Iinclude $(LIB_CFLAGS) $(WARNINGS) $(CFLAGS) $(WERROR)
+ifneq ($(SANITIZE),)
+ALL_CFLAGS += -fsanitize=$(SANITIZE) -fno-omit-frame-pointer -fno-sanitize-recover=all
+LDFLAGS    += -fsanitize=$(SANITIZE)
+endif
+
+# ---- what there is: found, not listed ------------------------------------------------------
+
+SOURCES := $(sort $(wildcard src/*/*.c))
+MAIN    := $(filter src/app/main.c,$(SOURCES))
+ROOMS   := $(filter-out $(MAIN),$(SOURCES))
+OBJECTS := $(ROOMS:%.c=$(BUILD)/obj/%.o)
+
+# tests/<room>/test_x.c is a program; any other .c beside it is help that all of them share.
+NOT_UNITS     := $(wildcard tests/bench/*.c tests/fuzz/*.c tests/tools/*.c)
+TEST_FILES    := $(filter-out $(NOT_UNITS),$(sort $(wildcard tests/*/*.c)))
+ALL_TESTS     := $(foreach f,$(TEST_FILES),$(if $(filter test_%,$(notdir $f)),$f))
+TEST_HELPERS  := $(filter-out $(ALL_TESTS),$(TEST_FILES))
+TEST_SOURCES  ?= $(ALL_TESTS)
+TEST_PROGRAMS := $(TEST_SOURCES:%.c=$(BUILD)/%)
+TOOL_SOURCES  := $(sort $(wildcard tests/tools/*.c))
+TOOLS         := $(TOOL_SOURCES:%.c=$(BUILD)/%)
+BENCH_SOURCES := $(sort $(wildcard tests/bench/bench_*.c))
+BENCHES       := $(BENCH_SOURCES:%.c=$(BUILD)/%)
+FUZZ_SOURCES  := $(sort $(wildcard tests/fuzz/fuzz_*.c))
+
+LIBRARY      := $(BUILD)/libevenhand.a
+TEST_LIBRARY := $(BUILD)/libtesthelp.a
+PROGRAM      := $(BUILD)/evenhand
+
+# ---- building ------------------------------------------------------------------------------
+
+.PHONY: all programs run test check asan tsan bench fuzz install uninstall format clean help
+.DEFAULT_GOAL := all
+.DELETE_ON_ERROR:
+.SECONDARY:
+
+all: $(if $(MAIN),$(PROGRAM),$(LIBRARY))
+
+# Everything that can be built for the tests.
+programs: all $(TEST_PROGRAMS) $(TOOLS)
+
+$(PROGRAM): $(MAIN:%.c=$(BUILD)/obj/%.o) $(LIBRARY)
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIBS)
+
+# Written afresh each time, so that an object of a removed file does not linger.
+$(LIBRARY): $(OBJECTS) $(BUILD)/rooms.list
+	@rm -f $@
+	$(AR) rcs $@ $(OBJECTS)
+
+$(TEST_LIBRARY): $(TEST_HELPERS:%.c=$(BUILD)/obj/%.o) $(BUILD)/rooms.list
+	@rm -f $@
+	$(AR) rcs $@ $(filter %.o,$^)
+
+# Changes when files come or go.
+$(BUILD)/rooms.list: FORCE
+	@mkdir -p $(@D)
+	@echo '$(ROOMS) $(TEST_HELPERS)' | cmp -s - $@ || echo '$(ROOMS) $(TEST_HELPERS)' >$@
+.PHONY: FORCE
+FORCE:
+
+# What is compiled in from the command line: rebuild that when it changes.
+$(BUILD)/settings.list: FORCE
+	@pkg-config --exists $(LIBRARIES) || { echo 'Libraries are missing: run .ci/setup run'; exit 1; }
+	@mkdir -p $(@D)
+	@echo "$(VERSION) $(DATADIR) $(CC) $(CFLAGS) $(SANITIZE)" | cmp -s - $@ || \
+	    echo "$(VERSION) $(DATADIR) $(CC) $(CFLAGS) $(SANITIZE)" >$@
+
+$(BUILD)/obj/%.o: %.c $(BUILD)/settings.list
+	@mkdir -p $(@D)
+	$(CC) $(ALL_CFLAGS) $(if $(filter tests/%,$<),-Itests) -MMD -MP -c -o $@ $<
+
+$(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(TEST_LIBRARY) $(LIBRARY)
+	@mkdir -p $(@D)
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $< $(TEST_LIBRARY) $(LIBRARY) $(TEST_LIBS) $(LIBS)
+
+-include $(wildcard $(BUILD)/obj/*/*/*.d)
+
+# ---- the two commands ----------------------------------------------------------------------
+# Set-up first, then a second make: pkg-config may only just have been installed.
+
+run:
+	@.ci/setup run
+	@$(MAKE) --no-print-directory -j$(JOBS) all
+	@$(PROGRAM) $(PASSAGE)
+
+test:
+	@.ci/setup test
+	@$(MAKE) --no-print-directory -j$(JOBS) programs
+	@EVENHAND_BUILD=$(BUILD) .ci/run-tests $(TEST_PROGRAMS)
+
+# ---- checks --------------------------------------------------------------------------------
+
+check:
+	@.ci/setup check
+	@BUILD=$(BUILD) JOBS=$(JOBS) MAKE='$(MAKE)' .ci/check.sh
+
+# Undefined behaviour and memory faults end the program that has them.
+asan:
+	@.ci/setup test
+	@ASAN_OPTIONS=detect_leaks=1:detect_stack_use_after_return=1 UBSAN_OPTIONS=print_stacktrace=1 \
+	    LSAN_OPTIONS=suppressions=$(CURDIR)/.ci/lsan.supp:print_suppressions=0 \
+	    $(MAKE) --no-print-directory BUILD=$(BUILD)-asan SANITIZE=address,undefined \
+	    CFLAGS='-O1 -g' test-only
+
+tsan:
+	@.ci/setup test
+	@TSAN_OPTIONS=halt_on_error=0:exitcode=66:suppressions=$(CURDIR)/.ci/tsan.supp \
+	    $(MAKE) --no-print-directory BUILD=$(BUILD)-tsan SANITIZE=thread \
+	    CFLAGS='-O1 -g' TEST_SOURCES='$(sort $(wildcard tests/sound/test_*.c))' test-only
+
+.PHONY: test-only
+test-only:
+	@$(MAKE) --no-print-directory -j$(JOBS) programs
+	@EVENHAND_BUILD=$(BUILD) .ci/run-tests $(TEST_PROGRAMS)
+
+bench:
+	@.ci/setup bench
+	@$(MAKE) --no-print-directory -j$(JOBS) all bench-programs
+	@BUILD=$(BUILD) tests/bench/run.sh
+
+.PHONY: bench-programs
+bench-programs: $(BENCHES)
+
+# RUNS inputs (0: no end) or SECONDS_EACH seconds for each target, whichever comes first.
+RUNS         ?= 10000000
+SECONDS_EACH ?= 0
+fuzz:
+	@.ci/setup fuzz
+	@BUILD=$(BUILD)-fuzz RUNS=$(RUNS) SECONDS_EACH=$(SECONDS_EACH) JOBS=$(JOBS) .ci/fuzz.sh
+
+format:
+	clang-format -i $(sort $(wildcard include/evenhand/*/*.h src/*/*.[ch] tests/*/*.[ch]))
+
+# ---- installing ----------------------------------------------------------------------------
+
+install: all
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(DATADIR)/sounds $(DESTDIR)$(DATADIR)/presets \
+	    $(DESTDIR)$(MANDIR)
+	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/evenhand
+	install -m 644 $(wildcard sounds/*.wav sounds/*.flac sounds/*.ogg) $(DESTDIR)$(DATADIR)/sounds
+	install -m 644 $(wildcard presets/*.abc) $(DESTDIR)$(DATADIR)/presets
+	install -m 644 src/app/evenhand.1 $(DESTDIR)$(MANDIR)/evenhand.1
+
+uninstall:
+	rm -f $(DESTDIR)$(PREFIX)/bin/evenhand $(DESTDIR)$(MANDIR)/evenhand.1
+	rm -rf $(DESTDIR)$(DATADIR)
+
+clean:
+	rm -rf $(BUILD) $(BUILD)-asan $(BUILD)-tsan $(BUILD)-fuzz $(BUILD)-check
+
+help:
+	@echo 'make            build $(PROGRAM)'
+	@echo 'make run        install what is missing, build, open the console on a bundled passage'
+	@echo 'make test       install what is missing, build and run all tests'
+	@echo 'make check      compilers, linters, formatter, include arrows, documents'
+	@echo 'make asan       the tests with address and undefined-behaviour sanitizers'
+	@echo 'make tsan       the sound tests with the thread sanitizer'
+	@echo 'make bench      speed and size against other programs, as a table'
+	@echo 'make fuzz       random input to the readers; RUNS=10000000 SECONDS_EACH=0'
+	@echo 'make install    into PREFIX=/usr/local below DESTDIR; make uninstall takes it away'
+	@echo 'make format     write the house style; make clean removes all that was built'
