@@ -4,8 +4,6 @@
 # SANITIZE   e.g. address,undefined or thread; give it a BUILD of its own
 # PREFIX     where `make install` puts things (default: /usr/local), below DESTDIR
 
-VERSION := 1.0.0
-
 BUILD   ?= build
 PREFIX  ?= /usr/local
 DESTDIR ?=
@@ -27,8 +25,7 @@ LIBS       = $(shell pkg-config --libs $(LIBRARIES)) -lpthread -lm
 TEST_LIBS  = $(shell pkg-config --libs cmocka)
 
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes
-DEFINES  := -D_POSIX_C_SOURCE=200809L -DEVENHAND_VERSION='"$(VERSION)"' \
-            -DEVENHAND_DATADIR='"$(DATADIR)"'
+DEFINES  := -D_POSIX_C_SOURCE=200809L -DEVENHAND_DATADIR='"$(DATADIR)"'
 ALL_CFLAGS = -std=c11 $(DEFINES) -Iinclude $(LIB_CFLAGS) $(WARNINGS) $(CFLAGS) $(WERROR)
 ifneq ($(SANITIZE),)
 ALL_CFLAGS += -fsanitize=$(SANITIZE) -fno-omit-frame-pointer -fno-sanitize-recover=all
@@ -94,8 +91,8 @@ FORCE:
 $(BUILD)/settings.list: FORCE
 	@pkg-config --exists $(LIBRARIES) || { echo 'Libraries are missing: run .ci/setup run'; exit 1; }
 	@mkdir -p $(@D)
-	@echo "$(VERSION) $(DATADIR) $(CC) $(CFLAGS) $(SANITIZE)" | cmp -s - $@ || \
-	    echo "$(VERSION) $(DATADIR) $(CC) $(CFLAGS) $(SANITIZE)" >$@
+	@echo "$(DATADIR) $(CC) $(CFLAGS) $(SANITIZE)" | cmp -s - $@ || \
+	    echo "$(DATADIR) $(CC) $(CFLAGS) $(SANITIZE)" >$@
 
 $(BUILD)/obj/%.o: %.c $(BUILD)/settings.list
 	@mkdir -p $(@D)
@@ -121,10 +118,59 @@ test:
 	@EVENHAND_BUILD=$(BUILD) .ci/run-tests $(TEST_PROGRAMS)
 
 # ---- checks --------------------------------------------------------------------------------
+# Each finding of each tool is told (-k) before the end; what was clean is not looked at again.
 
+CHECK    := $(BUILD)-check
+HEADERS  := $(sort $(wildcard include/evenhand/*/*.h src/*/*.h tests/*/*.h))
+EVERY_C  := $(SOURCES) $(TEST_FILES) $(TOOL_SOURCES) $(BENCH_SOURCES) $(FUZZ_SOURCES)
+SHELLS   := .ci/run .ci/run-tests .ci/setup $(wildcard .ci/*.sh tests/*/*.sh)
+CHECKS   := check-gcc check-clang check-tidy check-cppcheck check-format check-tree check-manual \
+            check-shell
+
+.PHONY: $(CHECKS)
 check:
 	@.ci/setup check
-	@BUILD=$(BUILD) JOBS=$(JOBS) MAKE='$(MAKE)' .ci/check.sh
+	@$(MAKE) --no-print-directory -k -s -j$(JOBS) $(CHECKS)
+	@echo 'check: gcc, clang, clang-tidy, cppcheck, format, tree, manual and shell are clean'
+
+check-gcc:
+	@$(MAKE) --no-print-directory -k BUILD=$(CHECK) CC=gcc WERROR=-Werror programs bench-programs
+
+check-clang: $(EVERY_C:%.c=$(CHECK)/clang/%.ok)
+$(CHECK)/clang/%.ok: %.c $(HEADERS)
+	@mkdir -p $(@D)
+	clang $(ALL_CFLAGS) -Werror -Itests -fsyntax-only $<
+	@touch $@
+
+check-tidy: $(SOURCES:%.c=$(CHECK)/tidy/%.ok)
+$(CHECK)/tidy/%.ok: %.c $(HEADERS) .clang-tidy
+	@mkdir -p $(@D)
+	clang-tidy --quiet $< -- -std=c11 $(DEFINES) -Iinclude $(LIB_CFLAGS) 2>$@.log || \
+	    { cat $@.log; false; }
+	@touch $@
+
+check-cppcheck: $(CHECK)/cppcheck.ok
+$(CHECK)/cppcheck.ok: $(SOURCES) $(HEADERS)
+	@mkdir -p $(@D)/cppcheck
+	cppcheck --quiet --std=c11 --enable=warning,performance,portability --inline-suppr \
+	    --suppress=missingIncludeSystem --error-exitcode=1 --cppcheck-build-dir=$(@D)/cppcheck \
+	    $(DEFINES) -Iinclude src
+	@touch $@
+
+check-format:
+	@status=0; for f in $(EVERY_C) $(HEADERS); do \
+	    clang-format --dry-run -Werror $$f 2>/dev/null || \
+	    { echo "$$f: not in the house style; make format"; status=1; }; \
+	done; exit $$status
+
+check-tree: check-gcc
+	/usr/bin/python3 tests/tools/check_tree.py $(CHECK)
+
+check-manual:
+	mandoc -T lint -W warning src/app/evenhand.1
+
+check-shell:
+	shellcheck $(SHELLS)
 
 # Undefined behaviour and memory faults end the program that has them.
 asan:
@@ -161,7 +207,7 @@ fuzz:
 	@BUILD=$(BUILD)-fuzz RUNS=$(RUNS) SECONDS_EACH=$(SECONDS_EACH) JOBS=$(JOBS) .ci/fuzz.sh
 
 format:
-	clang-format -i $(sort $(wildcard include/evenhand/*/*.h src/*/*.[ch] tests/*/*.[ch]))
+	clang-format -i $(EVERY_C) $(HEADERS)
 
 # ---- installing ----------------------------------------------------------------------------
 
