@@ -1,0 +1,54 @@
+/* fingering_cost.h - the one table of what a fingering costs, and why. Internal to the room.
+ *
+ * Unit: a hundredth of one more group. Only the order of sums matters; the weights are our own
+ * [own], what they weigh is marked row by row as in the facts of the trade: [src] published,
+ * [cp] common practice, [own] derived here.
+ */
+#ifndef EVENHAND_SRC_HARP_FINGERING_COST_H
+#define EVENHAND_SRC_HARP_FINGERING_COST_H
+
+#include <stdint.h>
+
+enum {
+    /* groups */
+    COST_GROUP = 100,       /* each placement; fewest groups first [src for 8 and 15 notes] */
+    COST_GROUP_OF_3 = 8,    /* a full hand of four is the norm [cp] */
+    COST_GROUP_OF_2 = 70,   /* hardest to link from: one note of time [own], avoided [cp] */
+    COST_GROUP_OF_1 = 2000, /* never [cp]; unless marks or the music leave nothing else */
+
+    /* links */
+    COST_LINK = 20,           /* any cross under or over */
+    COST_LINK_TIME = 3000000, /* divided by the link's time budget in microseconds [own] */
+    COST_LINK_TIME_MAX = 200,
+    COST_LINK_STRING = 12,       /* each string that the crossing skips [own] */
+    COST_LINK_BAD_FINGER = 240,  /* crossing under another finger than the thumb, or over with
+                                  * another finger than the thumb [src] */
+    COST_SMALL_BELOW = 25,       /* a smaller group under a larger one: teachers put the odd small
+                                  * group on top [src: placing of the 3-group] */
+    COST_REPLACE = 10,           /* a turn, its note played once [cp] */
+    COST_LIFT = 150,             /* all fingers off in mid-phrase [src] */
+    COST_SAME_FINGER = 100,      /* one finger on two different strings in a row [cp] */
+    COST_BLOCK_AFTER_BLOCK = 30, /* chord after chord: placed anew, expected so [cp] */
+
+    /* the hand's shape */
+    COST_STRETCH = 6,         /* each string beyond one per finger [own] */
+    COST_CRAMPED = 15,        /* each finger left idle between neighbours [own] */
+    COST_BEYOND_REACH = 1500, /* past the soft limits of the hand [own, after src spans] */
+    COST_IDLE_THUMB = 12,     /* the hand hangs from the thumb: a group that leaves it out [cp] */
+    COST_IMPOSSIBLE = 1 << 28
+};
+
+/* Soft limits in strings between two fingers, a neighbour being 1 [own, after published spans:
+ * thumb to index a fifth or more, thumb to ring a tenth, 2-3-4 close]. */
+static const int8_t fingering_reach[5][5] = {
+    {0, 0, 0, 0, 0},
+    {0, 0, 5, 7, 9},
+    {0, 5, 0, 3, 6},
+    {0, 7, 3, 0, 3},
+    {0, 9, 6, 3, 0},
+};
+
+/* Strings that a crossing can bridge before the hand has to leave: as thumb to index. [own] */
+enum { CROSSING_REACH = 5 };
+
+#endif

@@ -1,0 +1,112 @@
+/* passages.h - passages made in a line, and random ones, for tests. Invented data. */
+#ifndef EVENHAND_TESTS_PASSAGES_H
+#define EVENHAND_TESTS_PASSAGES_H
+
+#include "evenhand/music/passage.h"
+
+#include <assert.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+typedef struct {
+    uint64_t state;
+} Random;
+
+/* xorshift64*: [from memory, Vigna 2016]; good enough to vary tests, and repeatable. */
+static inline uint64_t random_next(Random *r)
+{
+    r->state ^= r->state >> 12;
+    r->state ^= r->state << 25;
+    r->state ^= r->state >> 27;
+    return r->state * 2685821657736338717u;
+}
+
+static inline int random_between(Random *r, int low, int high)
+{
+    return low + (int)(random_next(r) % (uint64_t)(high - low + 1));
+}
+
+/* Natural pitch on a string (7 * octave + letter). */
+static inline Pitch pitch_on(int string)
+{
+    return (Pitch){.letter = (int8_t)(string % 7), .alter = 0, .octave = (int8_t)(string / 7)};
+}
+
+/* A passage of `count` notes, one after the other; string < 0 is a rest. Bars from `metre`,
+ * after a pickup of this length (0/1: none). Never NULL. */
+static inline Passage *passage_of(
+    const int *strings, const Ratio *lengths, size_t count, Metre metre, Ratio pickup)
+{
+    Passage *p = passage_new();
+    Error error = {0};
+    assert(p != NULL);
+    p->metre = metre;
+    Ratio at = ratio_int(0), bar = metre_bar(&metre), line = ratio_int(0);
+    int number = pickup.num > 0 ? 0 : 1;
+    for (size_t i = 0; i < count; i++) {
+        while (ratio_cmp(line, at) <= 0) {
+            bool made = passage_add_bar(p, line, &metre, number, &error);
+            assert(made);
+            line = ratio_add(line, number == 0 ? pickup : bar);
+            number++;
+            if (bar.num == 0)
+                line = ratio_int(1 << 20);
+        }
+        if (strings[i] >= 0) {
+            Note note = {.onset = at, .length = lengths[i], .pitch = pitch_on(strings[i])};
+            bool added = passage_add_note(p, &note, &error);
+            assert(added);
+        }
+        at = ratio_add(at, lengths[i]);
+    }
+    bool finished = passage_finish(p, at, &error);
+    assert(finished);
+    return p;
+}
+
+/* Steps up (or down) from a string in even notes, 4/4. */
+static inline Passage *passage_scale(int from, int count, int step, Ratio length)
+{
+    int *strings = calloc((size_t)count, sizeof *strings);
+    Ratio *lengths = calloc((size_t)count, sizeof *lengths);
+    assert(strings != NULL && lengths != NULL);
+    for (int i = 0; i < count; i++) {
+        strings[i] = from + i * step;
+        lengths[i] = length;
+    }
+    Passage *p = passage_of(strings, lengths, (size_t)count, metre(4, 4), ratio_int(0));
+    free(strings);
+    free(lengths);
+    return p;
+}
+
+/* Random metre, lengths (triplets among them), rests, steps and leaps. */
+static inline Passage *passage_random(Random *r, int most)
+{
+    static const int metres[][2] = {
+        {4, 4}, {3, 4}, {2, 4}, {6, 8}, {9, 8}, {5, 4}, {2, 2}, {12, 8}};
+    static const int lengths_of[][2] = {{1, 1}, {1, 2}, {1, 4}, {1, 3}, {3, 2}, {1, 6}, {2, 1}};
+    int count = random_between(r, 1, most);
+    int *strings = calloc((size_t)count, sizeof *strings);
+    Ratio *lengths = calloc((size_t)count, sizeof *lengths);
+    assert(strings != NULL && lengths != NULL);
+    int string = random_between(r, 20, 40), kind = random_between(r, 0, 6);
+    for (int i = 0; i < count; i++) {
+        if (random_between(r, 0, 9) == 0)
+            kind = random_between(r, 0, 6);
+        lengths[i] = ratio(lengths_of[kind][0], lengths_of[kind][1]);
+        string += random_between(r, 0, 6) == 0 ? random_between(r, -6, 6)
+                                               : (random_between(r, 0, 9) < 5 ? 1 : -1);
+        string = string < 8 ? 8 : string > 54 ? 54 : string;
+        strings[i] = i > 0 && random_between(r, 0, 14) == 0 ? -1 : string;
+    }
+    int m = random_between(r, 0, 7);
+    Metre time = metre(metres[m][0], metres[m][1]);
+    Ratio pickup = random_between(r, 0, 3) == 0 ? ratio(1, 2) : ratio_int(0);
+    Passage *p = passage_of(strings, lengths, (size_t)count, time, pickup);
+    free(strings);
+    free(lengths);
+    return p;
+}
+
+#endif
