@@ -134,7 +134,7 @@ check:
 	@echo 'check: gcc, clang, clang-tidy, cppcheck, format, tree, manual and shell are clean'
 
 check-gcc:
-	@$(MAKE) --no-print-directory -k BUILD=$(CHECK) CC=gcc WERROR=-Werror programs bench-programs
+	@$(MAKE) --no-print-directory -k BUILD=$(CHECK) CC=gcc WERROR=-Werror programs bench-objects
 
 check-clang: $(EVERY_C:%.c=$(CHECK)/clang/%.ok)
 $(CHECK)/clang/%.ok: %.c $(HEADERS)
@@ -191,13 +191,20 @@ test-only:
 	@$(MAKE) --no-print-directory -j$(JOBS) programs
 	@EVENHAND_BUILD=$(BUILD) .ci/run-tests $(TEST_PROGRAMS)
 
+# ROWS=write, abc, drills, engine, console: only those.
 bench:
 	@.ci/setup bench
 	@$(MAKE) --no-print-directory -j$(JOBS) all bench-programs
-	@BUILD=$(BUILD) tests/bench/run.sh
+	@/usr/bin/python3 tests/bench/run.py $(BUILD) $(ROWS)
 
-.PHONY: bench-programs
+.PHONY: bench-programs bench-objects
 bench-programs: $(BENCHES)
+bench-objects: $(BENCH_SOURCES:%.c=$(BUILD)/obj/%.o)
+
+# The bare program to compare with carries no library but the one it plays through.
+$(BUILD)/tests/bench/bench_silence: $(BUILD)/obj/tests/bench/bench_silence.o
+	@mkdir -p $(@D)
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $< $(shell pkg-config --libs portaudio-2.0)
 
 # RUNS inputs (0: no end) or SECONDS_EACH seconds for each target, whichever comes first.
 RUNS         ?= 10000000

@@ -1,0 +1,211 @@
+/* bench_rooms.c - what can be timed inside one process.
+ *
+ *     bench_rooms text NOTES     prints an invented run of so many notes as ABC
+ *     bench_rooms abc FILE       best time to read FILE's first tune, in microseconds
+ *     bench_rooms drills FILE    best time to build all drills of its default session, likewise
+ *     bench_rooms engine FILE    99.9th percentile of one 256-frame block at 48 kHz, likewise,
+ *                                every layer on, and the median
+ */
+#include "evenhand/drill/session.h"
+#include "evenhand/drill/timeline.h"
+#include "evenhand/formats/abc.h"
+#include "evenhand/harp/fingering.h"
+#include "evenhand/sound/engine.h"
+
+#include <errno.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+enum { TIMES = 9, RATE = 48000, BLOCK = 256, FILE_MAX = 1 << 20 };
+
+typedef struct {
+    Passage *passage;
+    Fingering fingering;
+    Rotation rotation;
+    Session session;
+} Work;
+
+static double microseconds(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec * 1e6 + (double)t.tv_nsec / 1e3;
+}
+
+static _Noreturn void fail(const Error *error)
+{
+    char text[512];
+    fprintf(stderr, "bench_rooms: %s\n", error_format(error, text, sizeof text));
+    exit(1);
+}
+
+/* Up and down over three octaves in quavers; letters only, so that any reader takes it. */
+static int print_text(int notes)
+{
+    static const char *const strings[] = {"C,", "D,", "E,", "F,", "G,", "A,", "B,", "C", "D", "E",
+        "F", "G", "A", "B", "c", "d", "e", "f", "g", "a", "b", "c'"};
+    const int span = (int)(sizeof strings / sizeof strings[0]) - 1;
+
+    printf("X:1\nT:Long run (invented)\nM:4/4\nL:1/8\nQ:1/4=120\nK:C\n");
+    for (int i = 0; i < notes; i++) {
+        int place = i % (2 * span);
+        fputs(strings[place <= span ? place : 2 * span - place], stdout);
+        if (i % 8 == 7 || i == notes - 1)
+            fputs(i % 64 == 63 ? "|\n" : "| ", stdout);
+        else if (i % 4 == 3)
+            putchar(' ');
+    }
+    putchar('\n');
+    return 0;
+}
+
+static size_t read_file(const char *path, char *text)
+{
+    FILE *f = fopen(path, "rb");
+    if (f == NULL) {
+        fprintf(stderr, "bench_rooms: %s: %s\n", path, strerror(errno));
+        exit(1);
+    }
+    size_t size = fread(text, 1, FILE_MAX, f);
+    fclose(f);
+    return size;
+}
+
+static double time_reading(const char *text, size_t size)
+{
+    double best = 1e18;
+    Error error;
+
+    for (int k = 0; k < TIMES; k++) {
+        double start = microseconds();
+        Passage *p = abc_read(text, size, 0, &error);
+        double took = microseconds() - start;
+        if (p == NULL)
+            fail(&error);
+        passage_free(p);
+        best = took < best ? took : best;
+    }
+    return best;
+}
+
+static void prepare(const char *text, size_t size, Work *w)
+{
+    Error error;
+    SessionOptions options = {.tempo = {{0, 1}, {0, 1}}};
+
+    w->passage = abc_read(text, size, 0, &error);
+    if (w->passage == NULL || !fingering_plan(w->passage, NULL, &w->fingering, &error) ||
+        !rotation_plan(w->passage, &w->fingering, NULL, (Ratio){0, 1}, &w->rotation, &error))
+        fail(&error);
+    options.tempo = w->passage->tempo;
+    options.base = drill_plain();
+    if (!session_default(w->passage, &w->fingering, &w->rotation, &options, &w->session, &error))
+        fail(&error);
+}
+
+static void release(Work *w)
+{
+    session_free(&w->session);
+    rotation_free(&w->rotation);
+    fingering_free(&w->fingering);
+    passage_free(w->passage);
+}
+
+static double time_drills(const Work *w)
+{
+    double best = 1e18;
+    Error error;
+
+    for (int k = 0; k < TIMES; k++) {
+        double start = microseconds();
+        for (size_t i = 0; i < w->session.count; i++) {
+            Drill d;
+            if (!drill_build(w->passage, &w->fingering, &w->rotation, &w->session.steps[i].drill,
+                    &d, &error))
+                fail(&error);
+            drill_free(&d);
+        }
+        double took = microseconds() - start;
+        best = took < best ? took : best;
+    }
+    return best;
+}
+
+static int by_size(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Plays the session's first step ten times, every layer on, and times each block. */
+static void time_engine(const Work *w)
+{
+    Error error;
+    float out[BLOCK];
+    Mix mix = mix_default();
+    for (int i = 0; i < LAYER_KINDS; i++)
+        mix.on[i] = true;
+
+    VoiceBank *voices = voices_load("sounds", NULL, RATE, &error);
+    PluckBank *plucks = plucks_make(w->passage, RATE, 440, &error);
+    Timeline *t = timeline_new(
+        w->passage, &w->fingering, &w->rotation, &w->session.steps[0], NULL, RATE, &error);
+    Engine *e = voices == NULL ? NULL : engine_new(voices, &mix, &error);
+    if (plucks == NULL || t == NULL || e == NULL)
+        fail(&error);
+
+    size_t blocks = (size_t)(timeline_frames(t) / BLOCK) * 10;
+    double *took = calloc(blocks + 1, sizeof *took);
+    if (took == NULL)
+        exit(1);
+    Command play = {.kind = COMMAND_PLAY, .source = {t, plucks}};
+    for (size_t i = 0; i < blocks; i++) {
+        EngineEvent event;
+        if (i % (blocks / 10) == 0)
+            engine_send(e, &play);
+        double start = microseconds();
+        engine_render(e, out, BLOCK);
+        took[i] = microseconds() - start;
+        while (engine_receive(e, &event))
+            continue;
+    }
+    qsort(took, blocks, sizeof *took, by_size);
+    printf("%.3f %.3f\n", took[(size_t)((double)blocks * 0.999)], took[blocks / 2]);
+
+    free(took);
+    engine_free(e);
+    timeline_free(t);
+    plucks_free(plucks);
+    voices_free(voices);
+}
+
+int main(int argc, char **argv)
+{
+    if (argc != 3) {
+        fputs("usage: bench_rooms text NOTES | abc FILE | drills FILE | engine FILE\n", stderr);
+        return 2;
+    }
+    if (strcmp(argv[1], "text") == 0)
+        return print_text((int)strtol(argv[2], NULL, 10));
+
+    char *text = malloc(FILE_MAX);
+    if (text == NULL)
+        return 1;
+    size_t size = read_file(argv[2], text);
+    if (strcmp(argv[1], "abc") == 0) {
+        printf("%.1f\n", time_reading(text, size));
+    } else {
+        Work w = {0};
+        prepare(text, size, &w);
+        if (strcmp(argv[1], "drills") == 0)
+            printf("%.1f\n", time_drills(&w));
+        else
+            time_engine(&w);
+        release(&w);
+    }
+    free(text);
+    return 0;
+}

@@ -1,0 +1,34 @@
+/* bench_silence.c - the bare PortAudio program that a running console is measured against:
+ * opens the default device as the console does and plays silence until it is ended. */
+#include <portaudio.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+static int silence(const void *in, void *out, unsigned long frames,
+    const PaStreamCallbackTimeInfo *time, PaStreamCallbackFlags flags, void *context)
+{
+    (void)in;
+    (void)time;
+    (void)flags;
+    (void)context;
+    memset(out, 0, frames * sizeof(float));
+    return paContinue;
+}
+
+int main(void)
+{
+    PaStream *stream = NULL;
+
+    if (Pa_Initialize() != paNoError ||
+        Pa_OpenDefaultStream(&stream, 0, 1, paFloat32, 48000, paFramesPerBufferUnspecified, silence,
+            NULL) != paNoError ||
+        Pa_StartStream(stream) != paNoError) {
+        fputs("no audio device\n", stderr);
+        return 1;
+    }
+    puts("playing");
+    fflush(stdout);
+    for (;;)
+        pause();
+}

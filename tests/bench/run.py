@@ -1,0 +1,267 @@
+#!/usr/bin/env python3
+"""`make bench`: speed and size, ours against a peer in the same run, as a table of ratios.
+
+    run.py BUILD [NAME ...]     all rows, or those whose name begins with a NAME
+
+Peers: fluidsynth (writes the same MIDI file to a WAV), abc2midi (reads the same ABC), and
+bench_silence (a bare PortAudio program). The audio rows play into a private null sink, so no
+sound hardware is needed. Figures on a busy machine are worse; nothing here is a test.
+"""
+import os
+import pty
+import select
+import shutil
+import signal
+import struct
+import subprocess
+import sys
+import tempfile
+import time
+import fcntl
+import termios
+
+ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
+SOUNDFONT = "/usr/share/sounds/sf2/FluidR3_GM.sf2"
+HOUR = 3600.0
+RATE = 48000
+CONSOLE_SECONDS = 20
+TICK = os.sysconf("SC_CLK_TCK")
+
+build = os.path.abspath(sys.argv[1] if len(sys.argv) > 1 else "build")
+program = os.path.join(build, "evenhand")
+rooms = os.path.join(build, "tests/bench/bench_rooms")
+silence = os.path.join(build, "tests/bench/bench_silence")
+rows = []
+
+
+def row(what, peer, ours, ratio, goal, met):
+    rows.append((what, peer, ours, ratio, goal, "yes" if met else "NO"))
+    print(".", end="", flush=True)
+
+
+def run(command, **more):
+    """Seconds that a command takes; its output is dropped. A failure ends the bench."""
+    start = time.monotonic()
+    done = subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, check=False,
+                          **more)
+    took = time.monotonic() - start
+    if done.returncode:
+        sys.exit(f"bench: {' '.join(command)} failed:\n{done.stderr.decode()[-400:]}")
+    return took
+
+
+def best(times, command, **more):
+    return min(run(command, **more) for _ in range(times))
+
+
+def numbers(*command):
+    out = subprocess.run(command, check=True, capture_output=True, text=True, cwd=ROOT).stdout
+    return [float(word) for word in out.split()]
+
+
+def abc_file(folder, notes):
+    path = os.path.join(folder, f"run{notes}.abc")
+    with open(path, "wb") as f:
+        f.write(subprocess.run([rooms, "text", str(notes)], check=True,
+                               capture_output=True).stdout)
+    return path
+
+
+# ---- files ---------------------------------------------------------------------------------
+
+def wav_seconds(path):
+    """From the header's data size: chunks until `data`; 16-bit mono or as the header says."""
+    with open(path, "rb") as f:
+        head = f.read(200)
+    rate_bytes = struct.unpack("<I", head[28:32])[0]
+    return (os.path.getsize(path) - head.index(b"data") - 8) / rate_bytes
+
+
+def bench_write(folder):
+    """An hour of clicks and guide tones: 64 quavers at 120 are 16 seconds."""
+    tune = abc_file(folder, 64)
+    ours, midi, peer = (os.path.join(folder, n) for n in ("ours.wav", "hour.mid", "peer.wav"))
+    options = ["--drill", "plain", "--repetitions", str(int(HOUR / 16)), "--tempo", "120",
+               "--rest", "0", "--force"]
+    layers = ["--layers", "pulse,notes,accent,guide"]
+    run([program, "write", tune, "-o", midi, *options])
+    ours_s = best(3, [program, "write", tune, "-o", ours, "--rate", str(RATE), *options, *layers])
+    seconds = wav_seconds(ours)
+    peer_s = run(["fluidsynth", "-ni", "-q", "-R", "0", "-C", "0", "-r", str(RATE), "-T", "wav",
+                  "-O", "s16", "-F", peer, SOUNDFONT, midi])
+    peer_speed, our_speed = wav_seconds(peer) / peer_s, seconds / ours_s
+    row("write an hour of clicks and guide tones (fluidsynth)", f"{peer_s:.2f} s",
+        f"{ours_s:.2f} s", f"{our_speed / peer_speed:.1f} x faster", ">= 20 x",
+        our_speed >= 20 * peer_speed)
+    row("the same against real time", f"{peer_speed:.0f} x", f"{our_speed:.0f} x", "",
+        ">= 2000 x", our_speed >= 2000)
+
+
+def bench_abc(folder):
+    tune = abc_file(folder, 10000)
+    tiny = abc_file(folder, 1)
+    out = os.path.join(folder, "peer.mid")
+    peer_s = best(5, ["abc2midi", tune, "-o", out])
+    peer_start = best(5, ["abc2midi", tiny, "-o", out])
+    ours_s = best(5, [program, "notes", tune])
+    inside = numbers(rooms, "abc", tune)[0] / 1e6
+    row("read 10,000 notes of ABC: process against process (abc2midi)", f"{peer_s * 1e3:.1f} ms",
+        f"{ours_s * 1e3:.1f} ms", f"{peer_s / ours_s:.1f} x faster", ">= 5 x",
+        peer_s >= 5 * ours_s)
+    peer_inside = max(peer_s - peer_start, 1e-9)
+    size = os.path.getsize(tune) / 1e6
+    row(f"the same without starting a process ({size / inside:.0f} MB/s)",
+        f"{peer_inside * 1e3:.1f} ms", f"{inside * 1e3:.2f} ms",
+        f"{peer_inside / inside:.1f} x faster", ">= 5 x", peer_inside >= 5 * inside)
+
+
+def bench_drills(folder):
+    took = numbers(rooms, "drills", abc_file(folder, 10000))[0] / 1e3
+    row("build all drills of a 10,000-note passage", "-", f"{took:.1f} ms", "", "<= 20 ms",
+        took <= 20)
+
+
+def bench_engine(folder):
+    high, middle = numbers(rooms, "engine", abc_file(folder, 64))
+    period = 256 / RATE * 1e6
+    row(f"engine, 256 frames, 99.9th percentile (median {middle:.1f} us)", f"{period:.0f} us",
+        f"{high:.1f} us", f"{100 * high / period:.2f} % of period", "<= 1 %",
+        high <= period / 100)
+
+
+# ---- the running console -------------------------------------------------------------------
+
+class Loop:
+    """A private sound daemon with a null sink, and a HOME that leads ALSA into it."""
+
+    def __init__(self, folder):
+        self.environment = dict(os.environ, XDG_RUNTIME_DIR=folder, HOME=folder, TERM="xterm",
+                                LANG="C.UTF-8", PULSE_LATENCY_MSEC="30")
+        with open(os.path.join(folder, ".asoundrc"), "w", encoding="ascii") as f:
+            f.write("pcm.!default { type pulse }\nctl.!default { type pulse }\n")
+        self.daemon = subprocess.Popen(
+            ["pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no",
+             f"--load=module-null-sink sink_name=loop rate={RATE} channels=1",
+             "--load=module-native-protocol-unix"], env=self.environment,
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        for _ in range(100):
+            if os.path.exists(os.path.join(folder, "pulse/native")):
+                return
+            time.sleep(0.05)
+        sys.exit("bench: the private pulseaudio does not start")
+
+    def close(self):
+        self.daemon.terminate()
+        self.daemon.wait()
+
+
+class Screen:
+    """A program on a pseudo-terminal of 80 x 24."""
+
+    def __init__(self, command, environment):
+        self.start = time.monotonic()
+        self.pid, self.fd = pty.fork()
+        if self.pid == 0:
+            os.chdir(ROOT)
+            fcntl.ioctl(1, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+            os.execve(command[0], command, environment)
+        self.seen = b""
+
+    def watch(self, seconds, text=None):
+        """Reads what is drawn; seconds since the start when `text` stood there, else None."""
+        end = time.monotonic() + seconds
+        while (left := end - time.monotonic()) > 0:
+            if not select.select([self.fd], [], [], left)[0]:
+                break
+            try:
+                self.seen += os.read(self.fd, 65536)
+            except OSError:
+                break
+            if text and text in self.seen:
+                return time.monotonic() - self.start
+        return None
+
+    def processor_seconds(self):
+        with open(f"/proc/{self.pid}/stat", encoding="ascii") as f:
+            fields = f.read().rsplit(")", 1)[1].split()
+        return (int(fields[11]) + int(fields[12])) / TICK
+
+    def megabytes(self):
+        with open(f"/proc/{self.pid}/status", encoding="ascii") as f:
+            return int(f.read().split("VmRSS:")[1].split()[0]) / 1024
+
+    def close(self):
+        os.kill(self.pid, signal.SIGTERM)
+        self.watch(0.3)
+        os.waitpid(self.pid, 0)
+        os.close(self.fd)
+
+
+def load_of(command, environment, after_start):
+    """(processor seconds, megabytes) over CONSOLE_SECONDS of running."""
+    screen = Screen(command, environment)
+    after_start(screen)
+    before = screen.processor_seconds()
+    screen.watch(CONSOLE_SECONDS)
+    used, size = screen.processor_seconds() - before, screen.megabytes()
+    screen.close()
+    return used, size
+
+
+def bench_console(folder):
+    presets = sorted(p for p in os.listdir(os.path.join(ROOT, "presets")) if p.endswith(".abc"))
+    tune = os.path.join(ROOT, "presets", presets[0])
+    with open(tune, encoding="utf-8") as f:
+        title = next(l[2:].strip() for l in f if l.startswith("T:"))
+    word = title.split()[0].encode()
+    loop = Loop(folder)
+    try:
+        frames = []
+        for _ in range(9):
+            screen = Screen([program, tune], loop.environment)
+            frames.append(screen.watch(5, word))
+            screen.watch(0.4)
+            screen.close()
+        if None in frames:
+            sys.exit(f"bench: the console never showed {title!r}")
+        first = sorted(frames)[len(frames) // 2] * 1e3
+
+        def begin(screen):
+            screen.watch(1.5)
+            os.write(screen.fd, b" ")
+            screen.watch(1.5)
+
+        peer = load_of([silence], loop.environment, lambda s: s.watch(3))
+        ours = load_of([program, tune], loop.environment, begin)
+    finally:
+        loop.close()
+    row("start to first frame (median of 9)", "-", f"{first:.0f} ms", "", "<= 50 ms",
+        first <= 50)
+    percent = [100 * x / CONSOLE_SECONDS for x in (peer[0], ours[0])]
+    row(f"processor time over {CONSOLE_SECONDS} s (bare PortAudio, silence)",
+        f"{percent[0]:.2f} %", f"{percent[1]:.2f} %",
+        f"{ours[0] / max(peer[0], 1 / TICK):.2f} x", "<= 1.5 x", ours[0] <= 1.5 * peer[0])
+    row("resident memory (the same)", f"{peer[1]:.1f} MB", f"{ours[1]:.1f} MB",
+        f"+{ours[1] - peer[1]:.1f} MB", "<= +8 MB", ours[1] - peer[1] <= 8)
+
+
+def main():
+    wanted = sys.argv[2:]
+    benches = {"write": bench_write, "abc": bench_abc, "drills": bench_drills,
+               "engine": bench_engine, "console": bench_console}
+    for name, bench in benches.items():
+        if wanted and name not in wanted:
+            continue
+        folder = tempfile.mkdtemp(prefix="evenhand-bench-")
+        try:
+            bench(folder)
+        finally:
+            shutil.rmtree(folder, ignore_errors=True)
+    print()
+    table = [("what", "peer", "ours", "ratio", "goal", "met")] + rows
+    widths = [max(len(r[i]) for r in table) for i in range(6)]
+    for r in table:
+        print("  ".join(cell.ljust(w) for cell, w in zip(r, widths)).rstrip())
+
+
+main()
