@@ -77,7 +77,4 @@ Options options_default(void);
  * word that is off and what would do. */
 bool options_parse(int argc, char *const argv[], Options *out, Error *error);
 
-/* Readers of single values, also for the console's own questions. ERROR_USAGE. */
-bool options_read_tempo(const char *text, Tempo *out, Error *error); /* "72", "66.5", "3/8=60" */
-
 #endif

@@ -1,6 +1,6 @@
 /* sheet.h - the drill sheet and the tab-separated lists, as text into a FILE-less buffer. Pure.
  *
- * Each function appends to a Text (text.h) and returns false only without memory.
+ * Each function appends to a Text (text.h).
  */
 #ifndef EVENHAND_FORMATS_SHEET_H
 #define EVENHAND_FORMATS_SHEET_H
@@ -14,15 +14,22 @@ typedef struct {
     int width; /* columns; 0: 80 */
 } SheetStyle;
 
-/* `evenhand notes`: header line, then index, bar, beat, pitch, midi, onset, duration, finger,
- * group, hand; tab-separated; onset and duration as fractions of a quarter. */
+/* `evenhand notes`: a header line, then one line a note: index (from 1), bar (as numbered on the
+ * page, a pickup 0), beat (as counted, 5/2 = half past 2), pitch, midi, onset, duration (both in
+ * quarters), finger, group (from 1), hand. Tab-separated; "-" where there is none. */
 bool sheet_notes(Text *out, const Passage *p, const Fingering *f, Error *error);
-/* `evenhand show`: the passage with fingers, groups and links, the accent table (places x
- * fingers with counts), and the session with its length in minutes at `rate`. */
+
+/* `evenhand show`: the passage with fingers, groups and links, the accent tables (places x
+ * fingers with counts), and the session with its length in minutes. ERROR_MEMORY, or what
+ * session_frames says. */
 bool sheet_show(Text *out, const Passage *p, const Fingering *f, const Rotation *r,
     const Session *s, const SheetStyle *style, Error *error);
-/* `evenhand timeline`: header if `header`, then frame, bar, beat, kind, level, note, finger,
- * group; frames are counted from `start_frame`. */
-bool sheet_timeline(Text *out, const Timeline *t, int64_t start_frame, bool header, Error *error);
+
+/* `evenhand timeline`: the header line, and events first .. first + count - 1 as lines: frame
+ * (counted from `start_frame`), bar, beat, kind, level, note, finger, group; numbered as in
+ * sheet_notes. */
+bool sheet_timeline_header(Text *out, Error *error);
+bool sheet_timeline(
+    Text *out, const Timeline *t, int64_t start_frame, size_t first, size_t count, Error *error);
 
 #endif

@@ -1,0 +1,31 @@
+#include "evenhand/app/command.h"
+
+#include <stddef.h>
+
+static const Command table[] = {
+    {COMMAND_ID_SHOW, "show", "FILE[:X]",
+        "print the passage with fingers, groups and links, the accent tables and the session",
+        command_show},
+    {COMMAND_ID_NOTES, "notes", "FILE[:X]", "print one note a line, tab-separated", command_notes},
+    {COMMAND_ID_TIMELINE, "timeline", "FILE[:X]", "print every event on its frame, tab-separated",
+        command_timeline},
+    {COMMAND_ID_WRITE, "write", "FILE[:X]",
+        "write the session, or one drill, to an audio or MIDI file", command_write},
+    {COMMAND_ID_PASSAGES, "passages", "[FILE]", "list the passages of a file, or the bundled ones",
+        command_passages},
+};
+enum { ROWS = sizeof table / sizeof table[0] };
+
+const Command *command_table(int *count)
+{
+    *count = ROWS;
+    return table;
+}
+
+const Command *command_find(CommandId id)
+{
+    for (int i = 0; i < ROWS; i++)
+        if (table[i].id == id)
+            return &table[i];
+    return NULL;
+}

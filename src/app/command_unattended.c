@@ -1,0 +1,81 @@
+#include "evenhand/app/command.h"
+#include "evenhand/app/export.h"
+#include "evenhand/app/report.h"
+#include "evenhand/formats/sheet.h"
+
+#include <langinfo.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { NAMES_MAX = 1000 };
+
+/* The passage's file name without directory and ending; "passage" where it has none. */
+static void stem(const char *given, char out[PATHS_MAX])
+{
+    int reference = 0;
+    char path[PATHS_MAX];
+    strcpy(out, "passage");
+    if (!given || strcmp(given, "-") == 0 || !load_split(given, path, &reference, NULL))
+        return;
+    const char *slash = strrchr(path, '/');
+    const char *name = slash ? slash + 1 : path;
+    const char *point = strrchr(name, '.');
+    size_t size = point && point != name ? (size_t)(point - name) : strlen(name);
+    if (size == 0)
+        return;
+    memcpy(out, name, size);
+    out[size] = '\0';
+}
+
+/* NAME-practice.wav, or NAME-practice-2.wav and on where files are in the way. */
+static bool write_track(const Loaded *l, const Options *o, Text *name, Error *error)
+{
+    char base[PATHS_MAX];
+    if (o->output)
+        return text_add(name, "%s", o->output) && export_write(l, o, o->output, o->force, error);
+    stem(o->file, base);
+    for (int k = 1; k <= NAMES_MAX; k++) {
+        name->size = 0;
+        bool named = k == 1 ? text_add(name, "%s-practice.wav", base)
+                            : text_add(name, "%s-practice-%d.wav", base, k);
+        if (!named)
+            return error_set(error, ERROR_MEMORY, "there is no memory for a name");
+        if (export_write(l, o, name->bytes, o->force, error))
+            return true;
+        if (error->kind != ERROR_EXISTS)
+            return false;
+    }
+    return error_set(error, ERROR_EXISTS, "there are %d practice tracks here already", NAMES_MAX);
+}
+
+static bool print_sheet(const Loaded *l, const Options *o, Error *error)
+{
+    Text text = {0};
+    SheetStyle style = {.utf8 = !o->ascii && strcmp(nl_langinfo(CODESET), "UTF-8") == 0};
+    bool done =
+        sheet_show(&text, l->passage, &l->fingering, &l->rotation, &l->session, &style, error) &&
+        report_text(&text, error);
+    text_free(&text);
+    return done;
+}
+
+bool command_unattended(const Options *o, Error *error)
+{
+    Loaded l;
+    Text name = {0}, said = {0};
+    if (o->output && !export_can(o->output, error))
+        return false;
+    if (!load_passage(o->file, o, &l, error))
+        return false;
+    report_notices(l.passage, o->file ? o->file : "bundled passage");
+    bool done = print_sheet(&l, o, error) && write_track(&l, o, &name, error) &&
+                text_add(&said,
+                    "\nThere is no terminal here: this is the drill sheet, and the practice track "
+                    "is in\n%s\n",
+                    name.bytes) &&
+                report_text(&said, error);
+    text_free(&said);
+    text_free(&name);
+    loaded_free(&l);
+    return done;
+}

@@ -1,0 +1,176 @@
+#include "evenhand/app/load.h"
+
+#include "evenhand/formats/abc.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+bool load_split(const char *given, char path[PATHS_MAX], int *reference, Error *error)
+{
+    *reference = 0;
+    if (strlen(given) >= PATHS_MAX)
+        return error_set(
+            error, ERROR_LIMIT, "a file's name is longer than %d bytes", PATHS_MAX - 1);
+    strcpy(path, given);
+    struct stat s;
+    char *colon = strrchr(path, ':');
+    if (!colon || colon == path || stat(path, &s) == 0)
+        return true;
+    size_t digits = strspn(colon + 1, "0123456789");
+    if (strchr(colon, '/'))
+        return true; /* the colon belongs to a directory's name */
+    if (digits == 0 || digits > 9 || colon[1 + digits] != '\0')
+        return error_set(error, ERROR_USAGE,
+            "after FILE: comes the tune's number from its X: field, not '%.40s'", colon + 1);
+    *reference = atoi(colon + 1);
+    if (*reference == 0)
+        return error_set(error, ERROR_USAGE, "tunes are numbered from 1, not 0");
+    *colon = '\0';
+    return true;
+}
+
+static bool read_all(int fd, Text *text, Error *error)
+{
+    char chunk[16384];
+    for (;;) {
+        ssize_t got = read(fd, chunk, sizeof chunk);
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got < 0)
+            return error_set(error, ERROR_READ, "cannot be read: %s", strerror(errno));
+        if (got == 0)
+            return true;
+        if (text->size + (size_t)got > ABC_BYTES_MAX)
+            return error_set(
+                error, ERROR_LIMIT, "is larger than %d bytes (1 MiB)", (int)ABC_BYTES_MAX);
+        if (!text_add_bytes(text, chunk, (size_t)got))
+            return error_set(error, ERROR_MEMORY, "there is no memory for the file");
+    }
+}
+
+bool load_bytes(const char *path, Text *text, Error *error)
+{
+    bool standard = strcmp(path, "-") == 0;
+    *text = (Text){0};
+    int fd = standard ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
+    if (fd < 0) {
+        error_set(error, ERROR_READ, "cannot be read: %s", strerror(errno));
+        error_source(error, path);
+        return false;
+    }
+    bool done = read_all(fd, text, error);
+    if (!standard)
+        close(fd);
+    if (done)
+        return true;
+    error_source(error, standard ? "standard input" : path);
+    text_free(text);
+    return false;
+}
+
+static SessionOptions session_options(const Options *o, const Passage *p)
+{
+    SessionOptions s = {.tempo = p->tempo, .repetitions = o->repetitions, .base = o->spec};
+    if (ratio_valid(o->tempo.per_minute) && o->tempo.per_minute.num > 0) {
+        s.tempo.per_minute = o->tempo.per_minute;
+        if (o->tempo.beat.num > 0)
+            s.tempo.beat = o->tempo.beat;
+    }
+    s.count_in_bars = o->count_in_bars > 0 ? o->count_in_bars : 0;
+    s.rest_bars = o->rest_bars < 0 ? 0 : o->rest_bars == 0 ? -1 : o->rest_bars;
+    return s;
+}
+
+static bool make_session(Loaded *l, const Options *o, const SessionOptions *options, Error *error)
+{
+    bool done = o->drill ? session_single(l->passage, &o->spec, options, &l->session, error)
+                         : session_default(l->passage, &l->fingering, &l->rotation, options,
+                               &l->session, error);
+    if (!done)
+        return false;
+    for (size_t i = 0; o->count_in_bars == 0 && i < l->session.count; i++)
+        l->session.steps[i].count_in_bars = 0;
+    return true;
+}
+
+static bool make_all(Loaded *l, const Options *o, Error *error)
+{
+    if (o->has_hands)
+        l->passage->hands = o->hands;
+    SessionOptions session = session_options(o, l->passage);
+    if (!tempo_valid(session.tempo))
+        return error_set(error, ERROR_RANGE,
+            "the tempo is outside %d to %d beats a minute; give another with --tempo", TEMPO_MIN,
+            TEMPO_MAX);
+    FingeringOptions fingers = {
+        .largest_group = o->largest_group, .tempo = session.tempo, .ignore_marks = o->ignore_marks};
+    return fingering_plan(l->passage, &fingers, &l->fingering, error) &&
+           rotation_plan(l->passage, &l->fingering, &o->spec.beats, o->spec.subdivision,
+               &l->rotation, error) &&
+           make_session(l, o, &session, error);
+}
+
+bool load_text(const char *text, size_t size, const char *source, int reference,
+    const Options *options, Loaded *out, Error *error)
+{
+    memset(out, 0, sizeof *out);
+    out->passage = abc_read(text, size, reference, error);
+    if (out->passage && make_all(out, options, error))
+        return true;
+    error_source(error, source);
+    loaded_free(out);
+    return false;
+}
+
+/* The first bundled passage as load_passage takes it; NULL on error, else the caller frees. */
+static char *first_bundled(Error *error)
+{
+    Choices all = {0};
+    char *given = NULL;
+    if (choices_add_bundled(&all, error)) {
+        given = all.items[0].given;
+        all.items[0].given = NULL;
+    }
+    choices_free(&all);
+    return given;
+}
+
+bool load_passage(const char *given, const Options *options, Loaded *out, Error *error)
+{
+    memset(out, 0, sizeof *out);
+    char path[PATHS_MAX];
+    int reference;
+    Text text = {0};
+    bool done = false;
+    char *bundled = given ? NULL : first_bundled(error);
+    if ((given || bundled) && load_split(given ? given : bundled, path, &reference, error) &&
+        load_bytes(path, &text, error)) {
+        const char *source = strcmp(path, "-") == 0 ? "standard input" : path;
+        done = load_text(
+            text.bytes ? text.bytes : "", text.size, source, reference, options, out, error);
+    }
+    text_free(&text);
+    free(bundled);
+    return done;
+}
+
+void loaded_free(Loaded *l)
+{
+    session_free(&l->session);
+    rotation_free(&l->rotation);
+    fingering_free(&l->fingering);
+    passage_free(l->passage);
+    memset(l, 0, sizeof *l);
+}
+
+VoiceBank *load_voices(const Options *options, int rate, Error *error)
+{
+    char directory[PATHS_MAX];
+    if (!paths_data("sounds", directory, error))
+        return NULL;
+    return voices_load(directory, options->own, rate, error);
+}

@@ -1,0 +1,298 @@
+#include "evenhand/app/options.h"
+
+#include "evenhand/app/command.h"
+#include "evenhand/app/values.h"
+
+#include <string.h>
+
+static bool read_tempo(Options *o, const char *value, Error *error)
+{
+    return value_tempo(value, "--tempo", &o->tempo, error);
+}
+
+static bool read_drill(Options *o, const char *value, Error *error)
+{
+    (void)error;
+    o->drill = value; /* read when all is known: it must not depend on the options' order */
+    return true;
+}
+
+static bool read_ratio(Options *o, const char *value, Error *error)
+{
+    return rhythm_parse_ratio(value, &o->spec.rhythm, error);
+}
+
+static bool read_timing(Options *o, const char *value, Error *error)
+{
+    bool goal = strcmp(value, "goal") == 0;
+    if (!goal && strcmp(value, "total") != 0)
+        return error_set(error, ERROR_USAGE, "--timing takes total or goal, not '%s'", value);
+    o->spec.rhythm.timing = goal ? TIMING_GOAL : TIMING_TOTAL;
+    return true;
+}
+
+static bool read_beats(Options *o, const char *value, Error *error)
+{
+    return beat_pattern_parse(value, &o->spec.beats, error);
+}
+
+static bool read_subdivision(Options *o, const char *value, Error *error)
+{
+    return value_length(value, "--subdivision", &o->spec.subdivision, error);
+}
+
+static bool read_repetitions(Options *o, const char *value, Error *error)
+{
+    return value_int(value, "--repetitions", 1, SESSION_REPETITIONS_MAX, &o->repetitions, error);
+}
+
+static bool read_count_in(Options *o, const char *value, Error *error)
+{
+    return value_int(value, "--count-in", 0, SESSION_BARS_MAX, &o->count_in_bars, error);
+}
+
+static bool read_rest(Options *o, const char *value, Error *error)
+{
+    return value_int(value, "--rest", 0, SESSION_BARS_MAX, &o->rest_bars, error);
+}
+
+static bool read_hands(Options *o, const char *value, Error *error)
+{
+    static const char *const words[] = {"right", "left", "octaves"};
+    for (int i = 0; i < 3; i++)
+        if (strcmp(value, words[i]) == 0) {
+            o->hands = (Hands)i;
+            o->has_hands = true;
+            return true;
+        }
+    return error_set(error, ERROR_USAGE, "--hands takes right, left or octaves, not '%s'", value);
+}
+
+static bool read_largest_group(Options *o, const char *value, Error *error)
+{
+    return value_int(value, "--largest-group", 3, 4, &o->largest_group, error);
+}
+
+static bool read_ignore_marks(Options *o, const char *value, Error *error)
+{
+    (void)value, (void)error;
+    o->ignore_marks = true;
+    return true;
+}
+
+static bool read_layer_word(Options *o, const char *word, size_t size, Error *error)
+{
+    const char *equals = memchr(word, '=', size);
+    size_t name_size = equals ? (size_t)(equals - word) : size;
+    for (int layer = 0; layer < LAYER_KINDS; layer++) {
+        const char *name = layer_word((Layer)layer);
+        if (strlen(name) != name_size || memcmp(name, word, name_size) != 0)
+            continue;
+        o->mix.on[layer] = true;
+        if (!equals)
+            return true;
+        char number[8] = "";
+        size_t number_size = size - name_size - 1;
+        if (number_size < sizeof number)
+            memcpy(number, equals + 1, number_size);
+        if (layer == LAYER_ACCENT)
+            return value_int(
+                number, "--layers accent=", ACCENT_DB_MIN, ACCENT_DB_MAX, &o->mix.accent, error);
+        return value_int(
+            number, "a level in --layers", MIX_DB_MIN, MIX_DB_MAX, &o->mix.level[layer], error);
+    }
+    Text known = {0};
+    for (int layer = 0; layer < LAYER_KINDS; layer++)
+        text_add(&known, "%s%s", layer ? ", " : "", layer_word((Layer)layer));
+    error_set(error, ERROR_USAGE, "--layers does not know '%.*s'; it takes any of %s",
+        (int)(size < 40 ? size : 40), word, known.bytes ? known.bytes : "");
+    text_free(&known);
+    return false;
+}
+
+static bool read_layers(Options *o, const char *value, Error *error)
+{
+    memset(o->mix.on, 0, sizeof o->mix.on);
+    for (const char *word = value;;) {
+        size_t size = strcspn(word, ",");
+        if (!read_layer_word(o, word, size, error))
+            return false;
+        if (word[size] == '\0')
+            return true;
+        word += size + 1;
+    }
+}
+
+static bool read_level(Options *o, const char *value, Error *error)
+{
+    return value_int(value, "--level", MIX_DB_MIN, MIX_DB_MAX, &o->mix.master, error);
+}
+
+static bool read_accent(Options *o, const char *value, Error *error)
+{
+    return value_int(value, "--accent", ACCENT_DB_MIN, ACCENT_DB_MAX, &o->mix.accent, error);
+}
+
+static bool read_a4(Options *o, const char *value, Error *error)
+{
+    Ratio hertz;
+    if (!value_decimal(value, "--a4", OPTION_A4_MIN, OPTION_A4_MAX, &hertz, error))
+        return false;
+    o->a4 = ratio_double(hertz);
+    return true;
+}
+
+static bool read_sound(Options *o, const char *value, Error *error)
+{
+    for (int kind = 0; kind < VOICE_KINDS; kind++) {
+        size_t size = strlen(voice_word((VoiceKind)kind));
+        if (strncmp(value, voice_word((VoiceKind)kind), size) != 0 || value[size] != '=')
+            continue;
+        if (value[size + 1] == '\0')
+            break;
+        o->own[kind] = value + size + 1;
+        return true;
+    }
+    Text known = {0};
+    for (int kind = 0; kind < VOICE_KINDS; kind++)
+        text_add(&known, "%s%s", kind ? ", " : "", voice_word((VoiceKind)kind));
+    error_set(error, ERROR_USAGE, "--sound takes KIND=FILE with a kind of %s, not '%.60s'",
+        known.bytes ? known.bytes : "", value);
+    text_free(&known);
+    return false;
+}
+
+static bool read_rate(Options *o, const char *value, Error *error)
+{
+    return value_int(value, "--rate", OPTION_RATE_MIN, OPTION_RATE_MAX, &o->rate, error);
+}
+
+static bool read_device(Options *o, const char *value, Error *error)
+{
+    if (value[0] == '\0')
+        return error_set(
+            error, ERROR_USAGE, "--device takes a device's number or part of its name");
+    o->device = value;
+    return true;
+}
+
+static bool read_silent(Options *o, const char *value, Error *error)
+{
+    (void)value, (void)error;
+    o->silent = true;
+    return true;
+}
+
+static bool read_output(Options *o, const char *value, Error *error)
+{
+    if (value[0] == '\0')
+        return error_set(error, ERROR_USAGE, "--output takes the name of the file to write");
+    o->output = value;
+    return true;
+}
+
+static bool read_force(Options *o, const char *value, Error *error)
+{
+    (void)value, (void)error;
+    o->force = true;
+    return true;
+}
+
+static bool read_ascii(Options *o, const char *value, Error *error)
+{
+    (void)value, (void)error;
+    o->ascii = true;
+    return true;
+}
+
+static bool read_help(Options *o, const char *value, Error *error)
+{
+    (void)value, (void)error;
+    o->help = true;
+    return true;
+}
+
+static bool read_version(Options *o, const char *value, Error *error)
+{
+    (void)value, (void)error;
+    o->version = true;
+    return true;
+}
+
+#define BIT(id) (1u << COMMAND_ID_##id)
+enum {
+    FOR_ALL = (1u << COMMAND_IDS) - 1u,
+    FOR_STEPS = BIT(PRACTICE) | BIT(SHOW) | BIT(TIMELINE) | BIT(WRITE),
+    FOR_HANDS = FOR_STEPS | BIT(NOTES),
+    FOR_MIX = BIT(PRACTICE) | BIT(WRITE) | BIT(SOUND)
+};
+
+static const OptionRow table[] = {
+    {"tempo", 't', "N",
+        "N beats a minute of the passage's own beat unit, 10 to 400; 1/4=72 or 3/8=60 names the "
+        "unit",
+        FOR_HANDS, read_tempo},
+    {"drill", 'd', "WORD",
+        "one drill instead of the whole session: plain, finger-1 to finger-4, beat-1 and on, "
+        "long-short, short-long, long-2-of-3 and so on, joined by + as in finger-4+long-short",
+        FOR_STEPS, read_drill},
+    {"repetitions", 'r', "N", "times that each drill is played, 1 to 1000", FOR_STEPS,
+        read_repetitions},
+    {"count-in", 0, "BARS", "bars counted before each drill, 0 to 16", FOR_STEPS, read_count_in},
+    {"rest", 0, "BARS", "bars of rest between drills, 0 to 16", FOR_STEPS, read_rest},
+    {"ratio", 0, "P:Q", "long to short note of the rhythms, 1 to 64 each; 3:1 when not given",
+        FOR_STEPS, read_ratio},
+    {"timing", 0, "WORD",
+        "total: a long and its short notes keep their total length; goal: the short notes at the "
+        "goal speed and the long one a rest",
+        FOR_STEPS, read_timing},
+    {"beats", 0, "LIST", "strong beats of your own, such as 1,3 or 1,5/2, instead of the metre's",
+        FOR_STEPS, read_beats},
+    {"subdivision", 0, "LENGTH",
+        "by how much the beat accents move, as a fraction of a whole note, 1/128 to 2; the "
+        "commonest note when not given",
+        FOR_STEPS, read_subdivision},
+    {"hands", 0, "WORD", "right, left, or octaves (left hand an octave below)", FOR_HANDS,
+        read_hands},
+    {"largest-group", 0, "N", "plan with groups of at most 3 or 4 fingers", FOR_HANDS,
+        read_largest_group},
+    {"ignore-marks", 0, NULL, "plan as if the file held no fingers", FOR_HANDS, read_ignore_marks},
+    {"layers", 0, "LIST",
+        "the layers that sound: pulse, subdivision, notes, accent, guide, announce; with a level "
+        "from -60 to 0 dB where wanted, such as pulse=-12,notes,accent",
+        FOR_MIX, read_layers},
+    {"accent", 0, "DB", "decibels that an accent lies above a note, 0 to 12", FOR_MIX, read_accent},
+    {"level", 0, "DB", "master level in decibels, -60 to 0", FOR_MIX, read_level},
+    {"a4", 0, "HERTZ", "pitch of A4 for the guide tones, 380 to 480", FOR_MIX, read_a4},
+    {"sound", 0, "KIND=FILE",
+        "an audio file of your own for downbeat, pulse, subdivision, note, accent or announce; may "
+        "be given for each",
+        FOR_MIX, read_sound},
+    {"rate", 0, "N", "frames a second, 8000 to 192000",
+        BIT(PRACTICE) | BIT(TIMELINE) | BIT(WRITE) | BIT(SOUND), read_rate},
+    {"device", 0, "NAME", "the audio device: its number or part of its name",
+        BIT(PRACTICE) | BIT(SOUND), read_device},
+    {"silent", 0, NULL, "open no audio device", BIT(PRACTICE), read_silent},
+    {"output", 'o', "FILE", "the file to write; its ending says what: .wav .flac .ogg .mp3 or .mid",
+        BIT(WRITE) | BIT(PRACTICE), read_output},
+    {"force", 'f', NULL, "overwrite the file", BIT(WRITE) | BIT(PRACTICE), read_force},
+    {"ascii", 0, NULL, "plain ASCII instead of UTF-8", BIT(PRACTICE) | BIT(SHOW), read_ascii},
+    {"help", 'h', NULL, "this help; after a command, the help of that command", FOR_ALL, read_help},
+    {"version", 'V', NULL, "the version", FOR_ALL, read_version},
+};
+enum { ROWS = sizeof table / sizeof table[0] };
+
+const OptionRow *options_table(int *count)
+{
+    *count = ROWS;
+    return table;
+}
+
+Options options_default(void)
+{
+    Options o = {.command = COMMAND_ID_PRACTICE, .count_in_bars = -1, .rest_bars = -1, .a4 = 440};
+    o.tempo = (Tempo){ratio_int(0), ratio_int(0)};
+    o.spec = drill_plain();
+    o.mix = mix_default();
+    return o;
+}
