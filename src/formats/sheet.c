@@ -1,0 +1,130 @@
+#include "evenhand/formats/sheet.h"
+
+#include "sheet_pen.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { SHEET_WIDTH = 80, SHEET_WIDTH_MIN = 40 };
+
+static bool no_memory(Error *error)
+{
+    return error_set(error, ERROR_MEMORY, "there is no memory for the text");
+}
+
+static const char *number_or_dash(int64_t number, char out[24])
+{
+    if (number < 0)
+        strcpy(out, "-");
+    else
+        snprintf(out, 24, "%lld", (long long)number);
+    return out;
+}
+
+bool sheet_notes(Text *out, const Passage *p, const Fingering *f, Error *error)
+{
+    char beat[RATIO_TEXT_MAX], onset[RATIO_TEXT_MAX], length[RATIO_TEXT_MAX], name[PITCH_NAME_MAX];
+    char finger[24];
+    if (!text_add(out, "index\tbar\tbeat\tpitch\tmidi\tonset\tduration\tfinger\tgroup\thand\n"))
+        return no_memory(error);
+    for (size_t i = 0; i < p->note_count; i++) {
+        const Note *n = &p->notes[i];
+        const FingeredNote *fn = &f->notes[i];
+        bool done = text_add(out, "%zu\t%d\t%s\t%s\t%d\t%s\t%s\t%s\t%d\t%s\n", i + 1,
+            p->bars[n->bar].number, ratio_text(passage_beat(p, i), beat),
+            pitch_name(n->pitch, false, name), pitch_midi(n->pitch), ratio_text(n->onset, onset),
+            ratio_text(n->length, length), number_or_dash(fn->finger > 0 ? fn->finger : -1, finger),
+            (int)fn->group + 1, hands_word(p->hands));
+        if (!done)
+            return no_memory(error);
+    }
+    return true;
+}
+
+bool sheet_timeline_header(Text *out, Error *error)
+{
+    return text_add(out, "frame\tbar\tbeat\tkind\tlevel\tnote\tfinger\tgroup\n") ||
+           no_memory(error);
+}
+
+bool sheet_timeline(
+    Text *out, const Timeline *t, int64_t start_frame, size_t first, size_t count, Error *error)
+{
+    const Passage *p = timeline_passage(t);
+    char bar[24], note[24], finger[24], group[24], beat[RATIO_TEXT_MAX];
+    for (size_t i = first; i < first + count; i++) {
+        TimelineEvent e = timeline_event(t, i);
+        int32_t index = e.note >= 0 ? e.note + 1 : -1;
+        bool done =
+            text_add(out, "%lld\t%s\t%s\t%s\t%d\t%s\t%s\t%s\n", (long long)(start_frame + e.frame),
+                number_or_dash(e.bar >= 0 ? p->bars[e.bar].number : -1, bar),
+                ratio_text(e.beat, beat), event_word(e.kind), e.level, number_or_dash(index, note),
+                number_or_dash(e.finger > 0 ? e.finger : -1, finger),
+                number_or_dash(e.group >= 0 ? e.group + 1 : -1, group));
+        if (!done)
+            return no_memory(error);
+    }
+    return true;
+}
+
+static size_t block_count(const Passage *p)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < p->note_count; i = passage_block_end(p, i))
+        count++;
+    return count;
+}
+
+static void heading(Pen *pen)
+{
+    static const char *const hands[] = {
+        "right hand", "left hand", "both hands, the left an octave below"};
+    const Passage *p = pen->p;
+    char title[PASSAGE_TITLE_MAX], composer[PASSAGE_TITLE_MAX], key[PASSAGE_KEY_MAX];
+    char metre_words[METRE_TEXT_MAX], tempo_words[TEMPO_TEXT_MAX], facts[512];
+    text_clean(p->title[0] ? p->title : "Passage without a title", title, sizeof title);
+    pen_wrap(pen, title, 0);
+    if (p->composer[0])
+        pen_wrap(pen, text_clean(p->composer, composer, sizeof composer), 0);
+    size_t blocks = block_count(p), groups = pen->f->group_count;
+    snprintf(facts, sizeof facts, "key %s, metre %s, tempo %s, %s, %zu %s%s in %zu group%s:",
+        text_clean(p->key, key, sizeof key), metre_text(&p->metre, metre_words),
+        tempo_text(p->tempo, tempo_words), hands[p->hands], blocks,
+        blocks < p->note_count ? "stroke" : "note", blocks == 1 ? "" : "s", groups,
+        groups == 1 ? "" : "s");
+    pen_wrap(pen, facts, 0);
+}
+
+/* "4+4+3", broken at plus signs: a long passage has hundreds. */
+static void grouping(Pen *pen)
+{
+    int column = 0;
+    for (size_t g = 0; g < pen->f->group_count; g++) {
+        bool last = g + 1 == pen->f->group_count;
+        if (column + 2 > pen->width) {
+            pen_put(pen, "\n");
+            column = 0;
+        }
+        pen_put(pen, "%d%s", (int)pen->f->groups[g].size, last ? "\n" : "+");
+        column += 2;
+    }
+}
+
+bool sheet_show(Text *out, const Passage *p, const Fingering *f, const Rotation *r,
+    const Session *s, const SheetStyle *style, Error *error)
+{
+    int width = style->width > 0 ? style->width : SHEET_WIDTH;
+    Pen pen = {.out = out,
+        .utf8 = style->utf8,
+        .width = width < SHEET_WIDTH_MIN ? SHEET_WIDTH_MIN : width,
+        .p = p,
+        .f = f,
+        .r = r};
+    heading(&pen);
+    grouping(&pen);
+    sheet_systems(&pen);
+    sheet_groups(&pen);
+    if (!sheet_accents(&pen, error) || !sheet_session(&pen, s, error))
+        return false;
+    return !pen.failed || no_memory(error);
+}
