@@ -2,6 +2,8 @@
 #
 # BUILD      where everything is built (default: build)
 # SANITIZE   e.g. address,undefined or thread; give it a BUILD of its own
+# ONLY       tests to build and run, e.g. ONLY=music/test_ratio or ONLY='sound/*'
+# V          V=1 prints whole compiler command lines
 # PREFIX     where `make install` puts things (default: /usr/local), below DESTDIR
 
 BUILD   ?= build
@@ -25,7 +27,7 @@ LIBS       = $(shell pkg-config --libs $(LIBRARIES)) -lpthread -lm
 TEST_LIBS  = $(shell pkg-config --libs cmocka)
 
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes
-DEFINES  := -D_POSIX_C_SOURCE=200809L -DEVENHAND_DATADIR='"$(DATADIR)"'
+DEFINES  := -D_POSIX_C_SOURCE=200809L
 ALL_CFLAGS = -std=c11 $(DEFINES) -Iinclude $(LIB_CFLAGS) $(WARNINGS) $(CFLAGS) $(WERROR)
 ifneq ($(SANITIZE),)
 ALL_CFLAGS += -fsanitize=$(SANITIZE) -fno-omit-frame-pointer -fno-sanitize-recover=all
@@ -44,7 +46,7 @@ NOT_UNITS     := $(wildcard tests/bench/*.c tests/fuzz/*.c tests/tools/*.c)
 TEST_FILES    := $(filter-out $(NOT_UNITS),$(sort $(wildcard tests/*/*.c)))
 ALL_TESTS     := $(foreach f,$(TEST_FILES),$(if $(filter test_%,$(notdir $f)),$f))
 TEST_HELPERS  := $(filter-out $(ALL_TESTS),$(TEST_FILES))
-TEST_SOURCES  ?= $(ALL_TESTS)
+TEST_SOURCES  ?= $(if $(ONLY),$(filter-out $(TEST_HELPERS),$(wildcard tests/$(ONLY).c)),$(ALL_TESTS))
 TEST_PROGRAMS := $(TEST_SOURCES:%.c=$(BUILD)/%)
 TOOL_SOURCES  := $(sort $(wildcard tests/tools/*.c))
 TOOLS         := $(TOOL_SOURCES:%.c=$(BUILD)/%)
@@ -56,6 +58,9 @@ LIBRARY      := $(BUILD)/libevenhand.a
 TEST_LIBRARY := $(BUILD)/libtesthelp.a
 PROGRAM      := $(BUILD)/evenhand
 
+Q   = $(if $(V),,@)
+SAY = @$(if $(V)$(findstring s,$(firstword -$(MAKEFLAGS))),:,printf '%9s  %s\n' '$(1)' '$(2)')
+
 # ---- building ------------------------------------------------------------------------------
 
 .PHONY: all programs run test check asan tsan bench fuzz install uninstall format clean help
@@ -66,19 +71,21 @@ PROGRAM      := $(BUILD)/evenhand
 all: $(if $(MAIN),$(PROGRAM),$(LIBRARY))
 
 # Everything that can be built for the tests.
-programs: all $(TEST_PROGRAMS) $(TOOLS)
+programs: $(if $(ONLY),,all) $(TEST_PROGRAMS) $(TOOLS)
 
 $(PROGRAM): $(MAIN:%.c=$(BUILD)/obj/%.o) $(LIBRARY)
-	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIBS)
+	$(call SAY,link,$@)
+	$(Q)$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIBS)
 
 # Written afresh each time, so that an object of a removed file does not linger.
 $(LIBRARY): $(OBJECTS) $(BUILD)/rooms.list
 	@rm -f $@
-	$(AR) rcs $@ $(OBJECTS)
+	$(call SAY,archive,$@)
+	$(Q)$(AR) rcs $@ $(OBJECTS)
 
 $(TEST_LIBRARY): $(TEST_HELPERS:%.c=$(BUILD)/obj/%.o) $(BUILD)/rooms.list
 	@rm -f $@
-	$(AR) rcs $@ $(filter %.o,$^)
+	$(Q)$(AR) rcs $@ $(filter %.o,$^)
 
 # Changes when files come or go.
 $(BUILD)/rooms.list: FORCE
@@ -87,20 +94,28 @@ $(BUILD)/rooms.list: FORCE
 .PHONY: FORCE
 FORCE:
 
-# What is compiled in from the command line: rebuild that when it changes.
+# Where `make install` puts the data; only paths.c knows it, so only that is built again.
+$(BUILD)/obj/src/app/paths.o: DEFINES += -DEVENHAND_DATADIR='"$(DATADIR)"'
+$(BUILD)/obj/src/app/paths.o: $(BUILD)/datadir.list
+$(BUILD)/datadir.list: FORCE
+	@mkdir -p $(@D)
+	@echo '$(DATADIR)' | cmp -s - $@ || echo '$(DATADIR)' >$@
+
+# How things are compiled: all is built again when it changes.
 $(BUILD)/settings.list: FORCE
 	@pkg-config --exists $(LIBRARIES) || { echo 'Libraries are missing: run .ci/setup run'; exit 1; }
 	@mkdir -p $(@D)
-	@echo "$(DATADIR) $(CC) $(CFLAGS) $(SANITIZE)" | cmp -s - $@ || \
-	    echo "$(DATADIR) $(CC) $(CFLAGS) $(SANITIZE)" >$@
+	@echo '$(CC) $(CFLAGS) $(SANITIZE)' | cmp -s - $@ || echo '$(CC) $(CFLAGS) $(SANITIZE)' >$@
 
 $(BUILD)/obj/%.o: %.c $(BUILD)/settings.list
 	@mkdir -p $(@D)
-	$(CC) $(ALL_CFLAGS) $(if $(filter tests/%,$<),-Itests) -MMD -MP -c -o $@ $<
+	$(call SAY,compile,$<)
+	$(Q)$(CC) $(ALL_CFLAGS) $(if $(filter tests/%,$<),-Itests) -MMD -MP -c -o $@ $<
 
 $(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(TEST_LIBRARY) $(LIBRARY)
 	@mkdir -p $(@D)
-	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $< $(TEST_LIBRARY) $(LIBRARY) $(TEST_LIBS) $(LIBS)
+	$(call SAY,link,$@)
+	$(Q)$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $< $(TEST_LIBRARY) $(LIBRARY) $(TEST_LIBS) $(LIBS)
 
 -include $(wildcard $(BUILD)/obj/*/*/*.d)
 
@@ -204,7 +219,8 @@ bench-objects: $(BENCH_SOURCES:%.c=$(BUILD)/obj/%.o)
 # The bare program to compare with carries no library but the one it plays through.
 $(BUILD)/tests/bench/bench_silence: $(BUILD)/obj/tests/bench/bench_silence.o
 	@mkdir -p $(@D)
-	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $< $(shell pkg-config --libs portaudio-2.0)
+	$(call SAY,link,$@)
+	$(Q)$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $< $(shell pkg-config --libs portaudio-2.0)
 
 # RUNS inputs (0: no end) or SECONDS_EACH seconds for each target, whichever comes first.
 RUNS         ?= 10000000
