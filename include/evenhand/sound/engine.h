@@ -74,10 +74,14 @@ int64_t engine_lead(const Engine *e); /* frames */
 bool engine_send(Engine *e, const Command *c);      /* false: queue full, refused and counted */
 bool engine_receive(Engine *e, EngineEvent *event); /* false: nothing */
 uint64_t engine_refused(const Engine *e);           /* commands and events that found no room */
+/* Voices cut short because ENGINE_VOICES sounded already; any thread. */
+uint64_t engine_stolen(const Engine *e);
 
 /* Mono, |sample| <= ENGINE_LIMIT. Any number of frames. */
 void engine_render(Engine *e, float *out, size_t frames);
 /* Frames rendered so far; any thread. */
 int64_t engine_position(const Engine *e);
+/* Nothing plays and nothing rings (as of the last block); any thread. */
+bool engine_idle(const Engine *e);
 
 #endif

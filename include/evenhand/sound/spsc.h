@@ -13,9 +13,10 @@
 typedef struct Queue Queue;
 
 Queue *queue_new(size_t item_size, size_t room); /* NULL without memory or with a bad size */
-void queue_free(Queue *q);
-bool queue_push(Queue *q, const void *item); /* producer only; false: full, counted */
-bool queue_pop(Queue *q, void *item);        /* consumer only; false: empty */
-uint64_t queue_refused(const Queue *q);      /* either thread */
+void queue_free(Queue *q);                       /* NULL is fine */
+bool queue_push(Queue *q, const void *item);     /* producer only; false: full, counted */
+bool queue_pop(Queue *q, void *item);            /* consumer only; false: empty */
+bool queue_full(const Queue *q);                 /* producer only: a push would be refused */
+uint64_t queue_refused(const Queue *q);          /* either thread */
 
 #endif
