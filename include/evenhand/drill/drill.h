@@ -45,13 +45,14 @@ typedef struct {
     Rhythm rhythm;
 } DrillSpec;
 
-enum { DRILL_TEXT_MAX = 160, RHYTHM_PART_MAX = 64 };
+enum { DRILL_TEXT_MAX = 160, RHYTHM_PART_MAX = 64, DRILL_PULSES_MAX = 1000000 };
 
 typedef struct {
     int64_t onset;  /* ticks from the bar line at or before the first note */
     int64_t length; /* ticks */
     int32_t note;   /* index into the passage of the first note of the block */
     bool accent;
+    int8_t change; /* what the rhythm does to it: 1 longer, -1 shorter, 0 as written */
 } DrillNote;
 
 typedef enum { PULSE_DOWNBEAT, PULSE_BEAT, PULSE_SUBDIVISION } PulseKind;
@@ -59,8 +60,8 @@ typedef enum { PULSE_DOWNBEAT, PULSE_BEAT, PULSE_SUBDIVISION } PulseKind;
 typedef struct {
     int64_t at; /* ticks, as DrillNote.onset */
     PulseKind kind;
-    int32_t bar; /* index into the passage's bars; the last one's for padding bars */
-    Ratio beat;  /* as counted: 1, 2, 5/2 */
+    int32_t bar;    /* index into the passage's bars; the last one's for padding bars */
+    int64_t in_bar; /* ticks from its bar line, before any stretching of time */
 } DrillPulse;
 
 typedef struct {

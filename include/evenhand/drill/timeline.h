@@ -83,6 +83,8 @@ size_t timeline_next_pulse(const Timeline *t, int64_t frame);
 TimelinePlace timeline_at(const Timeline *t, int64_t frame);
 /* The accent pattern of one repetition: whether passage note i carries it. */
 bool timeline_accents(const Timeline *t, int32_t note);
+/* What the rhythm does to note i: 1 longer, -1 shorter, 0 as written. */
+int timeline_change(const Timeline *t, int32_t note);
 const char *event_word(EventKind kind); /* "count-in", "downbeat", "pulse" ... */
 
 /* Length of a step or a session in frames or seconds without making its events. */
