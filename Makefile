@@ -63,7 +63,7 @@ SAY = @$(if $(V)$(findstring s,$(firstword -$(MAKEFLAGS))),:,printf '%9s  %s\n' 
 
 # ---- building ------------------------------------------------------------------------------
 
-.PHONY: all programs run test check asan tsan bench fuzz install uninstall format clean help
+.PHONY: all programs run test check asan tsan bench fuzz install uninstall sounds format clean help
 .DEFAULT_GOAL := all
 .DELETE_ON_ERROR:
 .SECONDARY:
@@ -137,7 +137,8 @@ test:
 
 CHECK    := $(BUILD)-check
 HEADERS  := $(sort $(wildcard include/evenhand/*/*.h src/*/*.h tests/*/*.h))
-EVERY_C  := $(SOURCES) $(TEST_FILES) $(TOOL_SOURCES) $(BENCH_SOURCES) $(FUZZ_SOURCES)
+EVERY_C  := $(SOURCES) $(TEST_FILES) $(TOOL_SOURCES) $(BENCH_SOURCES) $(FUZZ_SOURCES) \
+            $(wildcard sounds/*.c)
 SHELLS   := .ci/run .ci/run-tests .ci/setup $(wildcard .ci/*.sh tests/*/*.sh)
 CHECKS   := check-gcc check-clang check-tidy check-cppcheck check-format check-tree check-manual \
             check-shell
@@ -172,7 +173,12 @@ $(CHECK)/cppcheck.ok: $(SOURCES) $(HEADERS)
 	    $(DEFINES) -Iinclude src
 	@touch $@
 
-check-format:
+check-# Makes the click sounds again; they are in the repository, so nobody needs to.
+sounds: $(BUILD)/obj/sounds/generate.o
+	$(Q)$(CC) $(CFLAGS) $(LDFLAGS) -o $(BUILD)/generate $< $(LIBS)
+	$(BUILD)/generate sounds
+
+format:
 	@status=0; for f in $(EVERY_C) $(HEADERS); do \
 	    clang-format --dry-run -Werror $$f 2>/dev/null || \
 	    { echo "$$f: not in the house style; make format"; status=1; }; \
@@ -229,6 +235,11 @@ fuzz:
 	@.ci/setup fuzz
 	@BUILD=$(BUILD)-fuzz RUNS=$(RUNS) SECONDS_EACH=$(SECONDS_EACH) JOBS=$(JOBS) .ci/fuzz.sh
 
+# Makes the click sounds again; they are in the repository, so nobody needs to.
+sounds: $(BUILD)/obj/sounds/generate.o
+	$(Q)$(CC) $(CFLAGS) $(LDFLAGS) -o $(BUILD)/generate $< $(LIBS)
+	$(BUILD)/generate sounds
+
 format:
 	clang-format -i $(EVERY_C) $(HEADERS)
 
@@ -259,4 +270,5 @@ help:
 	@echo 'make bench      speed and size against other programs, as a table'
 	@echo 'make fuzz       random input to the readers; RUNS=10000000 SECONDS_EACH=0'
 	@echo 'make install    into PREFIX=/usr/local below DESTDIR; make uninstall takes it away'
+	@echo 'make sounds     make the click sounds again with their generator'
 	@echo 'make format     write the house style; make clean removes all that was built'
