@@ -173,12 +173,7 @@ $(CHECK)/cppcheck.ok: $(SOURCES) $(HEADERS)
 	    $(DEFINES) -Iinclude src
 	@touch $@
 
-check-# Makes the click sounds again; they are in the repository, so nobody needs to.
-sounds: $(BUILD)/obj/sounds/generate.o
-	$(Q)$(CC) $(CFLAGS) $(LDFLAGS) -o $(BUILD)/generate $< $(LIBS)
-	$(BUILD)/generate sounds
-
-format:
+check-format:
 	@status=0; for f in $(EVERY_C) $(HEADERS); do \
 	    clang-format --dry-run -Werror $$f 2>/dev/null || \
 	    { echo "$$f: not in the house style; make format"; status=1; }; \
