@@ -1,0 +1,27 @@
+/* track_draft.h - a file in the making: a nameless neighbour of the target until it is whole.
+ *
+ *     draft_open -> write to fd -> draft_keep (synced, then given the target's name)
+ *                              \-> draft_drop (gone)
+ */
+#ifndef EVENHAND_SOUND_TRACK_DRAFT_H
+#define EVENHAND_SOUND_TRACK_DRAFT_H
+
+#include "evenhand/drill/timeline.h"
+
+enum { DRAFT_PATH_MAX = 4096 };
+
+typedef struct {
+    int fd;
+    bool force;
+    const char *path; /* the target; lent */
+    char temporary[DRAFT_PATH_MAX];
+} Draft;
+
+/* ERROR_EXISTS when the target is there and not `force`; ERROR_WRITE. */
+bool draft_open(Draft *d, const char *path, bool force, Error *error);
+/* On failure the draft is dropped. Without force an existing target is never replaced, not
+ * even one that came into being meanwhile. */
+bool draft_keep(Draft *d, Error *error);
+void draft_drop(Draft *d);
+
+#endif
