@@ -26,6 +26,7 @@ typedef enum {
 
 typedef struct {
     uint32_t rune; /* Unicode; 0: right half of a wide character */
+    uint32_t mark; /* a combining mark on it; 0: none */
     uint8_t style; /* a Style */
 } Cell;
 
@@ -42,7 +43,9 @@ bool grid_resize(Grid *g, int width, int height); /* contents cleared */
 void grid_free(Grid *g);
 void grid_clear(Grid *g);
 /* UTF-8 at row y, column x, cut at `limit` columns (limit < 0: the grid's edge); control
- * characters come out as '?'. Returns the columns used. */
+ * characters and bytes that are no UTF-8 come out as '?'. A wide character of which one half is
+ * overwritten loses the other. x < 0: what lies left of the grid is left out. Returns the columns
+ * used. */
 int grid_put(Grid *g, int y, int x, int limit, Style style, const char *utf8);
 int grid_printf(Grid *g, int y, int x, int limit, Style style, const char *format, ...)
     __attribute__((format(printf, 6, 7)));

@@ -65,13 +65,17 @@ typedef struct {
 
 /* The table, in the help's order; *count rows. */
 const KeyBinding *keys_table(int *count);
-/* What the key does on this screen; ACTION_NONE if nothing. */
+/* What the key does on this screen; ACTION_NONE if nothing. Capitals count as small letters. */
 Action keys_action(uint32_t key, Screen screen);
+/* The name of the first key that does it on this screen; "" none. */
+const char *keys_name(Action action, Screen screen);
 /* One sentence for an action, as the help prints it. */
 const char *action_text(Action action);
 
 /* A page-turn pedal repeats: the same key for ACTION_GO / ACTION_NEXT / ACTION_PREVIOUS again
- * within 200 ms is one press. Zero it; now in milliseconds. Returns true: let it through. */
+ * within 200 ms of its last report is one press. Zero it; now in milliseconds. Returns true: let
+ * it through. */
+enum { DEBOUNCE_MS = 200 };
 typedef struct {
     uint32_t key;
     int64_t at;

@@ -1,0 +1,141 @@
+#include "evenhand/console/keys.h"
+
+#define ON(screen) (1u << (screen))
+#define PRACTICE ON(SCREEN_PRACTICE)
+#define SOUND ON(SCREEN_SOUND)
+#define CHOOSERS (ON(SCREEN_DRILLS) | ON(SCREEN_PASSAGES))
+#define LISTS (CHOOSERS | SOUND | ON(SCREEN_HELP)) /* what has a cursor or scrolls */
+#define ANYWHERE (PRACTICE | LISTS)
+
+/* In the help's order. A page-turn pedal sends Page Down and Page Up (or Space and Enter, or
+ * arrows): its two halves are the one thing needed and the variant before. [common practice] */
+static const KeyBinding table[] = {
+    {' ', ACTION_GO, PRACTICE, "Space"},
+    {KEY_CODE_PAGE_DOWN, ACTION_GO, PRACTICE, "Page Down"},
+    {KEY_CODE_ENTER, ACTION_GO, PRACTICE, "Enter"},
+    {'n', ACTION_NEXT, PRACTICE, "n"},
+    {KEY_CODE_RIGHT, ACTION_NEXT, PRACTICE, "Right"},
+    {'p', ACTION_PREVIOUS, PRACTICE, "p"},
+    {KEY_CODE_LEFT, ACTION_PREVIOUS, PRACTICE, "Left"},
+    {KEY_CODE_PAGE_UP, ACTION_PREVIOUS, PRACTICE, "Page Up"},
+    {'r', ACTION_AGAIN, PRACTICE, "r"},
+
+    {'+', ACTION_TEMPO_UP, PRACTICE, "+"},
+    {'=', ACTION_TEMPO_UP, PRACTICE, "="},
+    {'-', ACTION_TEMPO_DOWN, PRACTICE, "-"},
+    {']', ACTION_TEMPO_UP_NUMBER, PRACTICE, "]"},
+    {KEY_CODE_UP, ACTION_TEMPO_UP_NUMBER, PRACTICE, "Up"},
+    {'[', ACTION_TEMPO_DOWN_NUMBER, PRACTICE, "["},
+    {KEY_CODE_DOWN, ACTION_TEMPO_DOWN_NUMBER, PRACTICE, "Down"},
+
+    {'.', ACTION_LOUDER, PRACTICE | SOUND, "Full stop"},
+    {',', ACTION_SOFTER, PRACTICE | SOUND, "Comma"},
+    {'1', ACTION_LAYER_PULSE, PRACTICE | SOUND, "1"},
+    {'2', ACTION_LAYER_SUBDIVISION, PRACTICE | SOUND, "2"},
+    {'3', ACTION_LAYER_NOTES, PRACTICE | SOUND, "3"},
+    {'4', ACTION_LAYER_ACCENT, PRACTICE | SOUND, "4"},
+    {'5', ACTION_LAYER_GUIDE, PRACTICE | SOUND, "5"},
+    {'6', ACTION_LAYER_ANNOUNCE, PRACTICE | SOUND, "6"},
+    {'a', ACTION_AUDIO, PRACTICE | SOUND, "a"},
+
+    {'d', ACTION_DRILLS, ANYWHERE, "d"},
+    {'o', ACTION_PASSAGES, ANYWHERE, "o"},
+    {'s', ACTION_SOUND, ANYWHERE, "s"},
+    {'h', ACTION_HELP, ANYWHERE, "h"},
+    {'?', ACTION_HELP, ANYWHERE, "?"},
+
+    {KEY_CODE_UP, ACTION_UP, LISTS, "Up"},
+    {KEY_CODE_PAGE_UP, ACTION_UP, LISTS, "Page Up"},
+    {KEY_CODE_DOWN, ACTION_DOWN, LISTS, "Down"},
+    {KEY_CODE_PAGE_DOWN, ACTION_DOWN, LISTS, "Page Down"},
+    {KEY_CODE_ENTER, ACTION_CHOOSE, CHOOSERS | SOUND, "Enter"},
+    {' ', ACTION_CHOOSE, CHOOSERS | SOUND, "Space"},
+    {'+', ACTION_MORE, SOUND, "+"},
+    {'=', ACTION_MORE, SOUND, "="},
+    {KEY_CODE_RIGHT, ACTION_MORE, SOUND, "Right"},
+    {'-', ACTION_LESS, SOUND, "-"},
+    {KEY_CODE_LEFT, ACTION_LESS, SOUND, "Left"},
+    {KEY_CODE_ESCAPE, ACTION_BACK, LISTS, "Escape"},
+    {'x', ACTION_BACK, LISTS, "x"},
+    {KEY_CODE_BACKSPACE, ACTION_BACK, LISTS, "Backspace"},
+    {KEY_CODE_ENTER, ACTION_BACK, ON(SCREEN_HELP), "Enter"},
+    {' ', ACTION_BACK, ON(SCREEN_HELP), "Space"},
+
+    {'q', ACTION_QUIT, ANYWHERE, "q"},
+};
+
+const KeyBinding *keys_table(int *count)
+{
+    *count = (int)(sizeof table / sizeof table[0]);
+    return table;
+}
+
+static const KeyBinding *find_key(uint32_t key, Screen screen)
+{
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++)
+        if (table[i].key == key && (table[i].screens & ON(screen)) != 0)
+            return &table[i];
+    return NULL;
+}
+
+Action keys_action(uint32_t key, Screen screen)
+{
+    const KeyBinding *binding = find_key(key, screen);
+    if (binding == NULL && key >= 'A' && key <= 'Z') /* caps lock must not take the keys away */
+        binding = find_key(key - 'A' + 'a', screen);
+    return binding == NULL ? ACTION_NONE : binding->action;
+}
+
+const char *keys_name(Action action, Screen screen)
+{
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++)
+        if (table[i].action == action && (table[i].screens & ON(screen)) != 0)
+            return table[i].name;
+    return "";
+}
+
+const char *action_text(Action action)
+{
+    static const char *const texts[ACTION_KINDS] = {
+        [ACTION_NONE] = "Nothing.",
+        [ACTION_GO] = "The one thing needed: start, pause, go on.",
+        [ACTION_TEMPO_UP] = "Faster by one beat a minute.",
+        [ACTION_TEMPO_DOWN] = "Slower by one beat a minute.",
+        [ACTION_TEMPO_UP_NUMBER] = "Up to the next metronome number.",
+        [ACTION_TEMPO_DOWN_NUMBER] = "Down to the metronome number below.",
+        [ACTION_NEXT] = "On to the next variant.",
+        [ACTION_PREVIOUS] = "Back to the variant before.",
+        [ACTION_AGAIN] = "This variant again, from its count-in.",
+        [ACTION_LOUDER] = "All sound louder.",
+        [ACTION_SOFTER] = "All sound softer.",
+        [ACTION_LAYER_PULSE] = "The pulse on or off.",
+        [ACTION_LAYER_SUBDIVISION] = "The subdivision on or off.",
+        [ACTION_LAYER_NOTES] = "The click on every note on or off.",
+        [ACTION_LAYER_ACCENT] = "The accents on or off.",
+        [ACTION_LAYER_GUIDE] = "The plucked guide tone on or off.",
+        [ACTION_LAYER_ANNOUNCE] = "The signal before a new variant on or off.",
+        [ACTION_DRILLS] = "The list of drills; once more closes it.",
+        [ACTION_PASSAGES] = "The list of passages; once more closes it.",
+        [ACTION_SOUND] = "Layers, levels and device; once more closes it.",
+        [ACTION_HELP] = "This help; once more closes it.",
+        [ACTION_UP] = "Up by one line.",
+        [ACTION_DOWN] = "Down by one line.",
+        [ACTION_CHOOSE] = "Choose the line at the cursor; a layer: on or off.",
+        [ACTION_BACK] = "Back to the practice screen.",
+        [ACTION_MORE] = "The level at the cursor up by one dB.",
+        [ACTION_LESS] = "The level at the cursor down by one dB.",
+        [ACTION_AUDIO] = "Look for the audio device now.",
+        [ACTION_QUIT] = "Leave the program.",
+    };
+    return action < 0 || action >= ACTION_KINDS ? "" : texts[action];
+}
+
+bool debounce_pass(Debounce *d, uint32_t key, Action action, int64_t now_ms)
+{
+    if (action != ACTION_GO && action != ACTION_NEXT && action != ACTION_PREVIOUS)
+        return true;
+    /* A refused press counts too, so that a pedal held down stays one press. */
+    bool bounce = d->any && d->key == key && now_ms >= d->at && now_ms - d->at < DEBOUNCE_MS;
+    *d = (Debounce){.key = key, .at = now_ms, .any = true};
+    return !bounce;
+}

@@ -1,0 +1,32 @@
+#include "evenhand/console/view.h"
+
+#include "view_parts.h"
+
+/* In as few columns as there may be. */
+static void too_small(Grid *g)
+{
+    static const char *const words[] = {"The window is", "too small:", "it needs", "", "You have"};
+    for (int y = 0; y < 5; y++)
+        grid_put(g, y, 0, -1, STYLE_NORMAL, words[y]);
+    grid_printf(g, 3, 0, -1, STYLE_STRONG, "%d x %d.", VIEW_WIDTH_MIN, VIEW_HEIGHT_MIN);
+    grid_printf(g, 5, 0, -1, STYLE_NORMAL, "%d x %d.", g->width, g->height);
+    if (g->height <= 3) /* so low that it must be said in the first row */
+        grid_printf(g, 0, 0, -1, STYLE_STRONG, "needs %d x %d ", VIEW_WIDTH_MIN, VIEW_HEIGHT_MIN);
+}
+
+void view_draw(const Model *m, Grid *g)
+{
+    static void (*const views[SCREEN_KINDS])(const Model *, Grid *) = {
+        [SCREEN_PRACTICE] = view_practice,
+        [SCREEN_DRILLS] = view_drills,
+        [SCREEN_PASSAGES] = view_passages,
+        [SCREEN_SOUND] = view_sound,
+        [SCREEN_HELP] = view_help,
+    };
+    g->ascii = !m->utf8;
+    grid_clear(g);
+    if (g->width < VIEW_WIDTH_MIN || g->height < VIEW_HEIGHT_MIN)
+        too_small(g);
+    else
+        views[m->screen](m, g);
+}
