@@ -200,7 +200,7 @@ tsan:
 	@.ci/setup test
 	@TSAN_OPTIONS=halt_on_error=0:exitcode=66:suppressions=$(CURDIR)/.ci/tsan.supp \
 	    $(MAKE) --no-print-directory BUILD=$(BUILD)-tsan SANITIZE=thread \
-	    CFLAGS='-O1 -g' TEST_SOURCES='$(sort $(wildcard tests/sound/test_*.c))' test-only
+	    CFLAGS='-O1 -g' ONLY='$(or $(ONLY),sound/test_*)' test-only
 
 .PHONY: test-only
 test-only:
