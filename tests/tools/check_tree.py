@@ -72,7 +72,8 @@ def check_arrows(files, may):
                 continue
             target = re.fullmatch(r"evenhand/(\w+)/\w+\.h", include[1])
             if target is None:
-                if not os.path.isfile(os.path.join(os.path.dirname(path), include[1])):
+                near = os.path.join(os.path.dirname(path), include[1])
+                if "/" in include[1] or not os.path.isfile(near):
                     found(path, number, f"include {include[1]} by its full name")
             elif target[1] not in may[room][0]:
                 found(path, number, f"{room} may not know {target[1]}")
