@@ -43,8 +43,9 @@ static inline Passage *passage_of(
     p->metre = metre;
     Ratio at = ratio_int(0), bar = metre_bar(&metre), line = ratio_int(0);
     int number = pickup.num > 0 ? 0 : 1;
-    for (size_t i = 0; i < count; i++) {
-        while (ratio_cmp(line, at) <= 0) {
+    for (size_t i = 0; i <= count; i++) {
+        Ratio until = i < count ? at : ratio_sub(at, ratio(1, 1000)); /* none on the very end */
+        while (ratio_cmp(line, until) <= 0) {
             bool made = passage_add_bar(p, line, &metre, number, &error);
             assert(made);
             line = ratio_add(line, number == 0 ? pickup : bar);
@@ -52,6 +53,8 @@ static inline Passage *passage_of(
             if (bar.num == 0)
                 line = ratio_int(1 << 20);
         }
+        if (i == count)
+            break;
         if (strings[i] >= 0) {
             Note note = {.onset = at, .length = lengths[i], .pitch = pitch_on(strings[i])};
             bool added = passage_add_note(p, &note, &error);
