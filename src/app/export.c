@@ -10,7 +10,7 @@
 #include <unistd.h>
 
 /* MIDI positions are found again from frames: the finer the frames, the surer. */
-enum { RATE_DEFAULT = 48000, RATE_MIDI = 192000 };
+enum { RATE_DEFAULT = 48000, RATE_MIDI = 1000000 };
 
 static bool is_midi(const char *path)
 {
