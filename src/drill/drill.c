@@ -52,6 +52,10 @@ static bool choose_ticks(Drill *d, const Passage *p, const Rotation *r, Error *e
                refine(&ticks, b->offset.den) && refine(&ticks, metre_unit(&b->metre).den);
     }
     fits = fits && refine(&ticks, p->length.den);
+    /* Fine enough for the announcement's strokes, which follow another drill's rhythm. */
+    int64_t finer = ticks;
+    if (fits && refine(&finer, 5040) && finer <= ticks_max >> 8)
+        ticks = finer;
     if (fits && rhythm->notes > 0)
         ticks *= rhythm->timing == TIMING_TOTAL ? rhythm->p + (rhythm->notes - 1) * rhythm->q
                                                 : rhythm->q;
