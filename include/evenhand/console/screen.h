@@ -15,15 +15,20 @@ typedef struct {
 
 /* Opens the terminal. It is restored by screen_close, and also on SIGINT, SIGTERM, SIGHUP,
  * SIGQUIT, SIGSEGV, SIGABRT, SIGBUS, SIGFPE, SIGILL (then the signal goes on as it would have).
- * SIGINT/TERM/HUP ask the loop to end first: screen_quit_asked. ERROR_TERMINAL. */
+ * SIGINT/TERM/HUP/QUIT ask the loop to end first: screen_quit_asked; a second one does not wait.
+ * After SIGTSTP and SIGCONT all is drawn again. ERROR_TERMINAL, ERROR_MEMORY. */
 ScreenDriver *screen_open(const ScreenOptions *options, Error *error);
 void screen_close(ScreenDriver *s); /* NULL is fine */
 void screen_size(const ScreenDriver *s, int *width, int *height);
 bool screen_utf8(const ScreenDriver *s);
-/* Writes the cells that differ from the last grid shown. Returns how many were written. */
+/* Writes the cells that differ from the last grid shown (all, after a resize). Returns how many
+ * were written. What lies outside the terminal is left out. */
 int screen_show(ScreenDriver *s, const Grid *g);
 /* Waits at most `milliseconds` for a key: its rune or KEY_CODE_*; 0 none. */
 uint32_t screen_key(ScreenDriver *s, int milliseconds);
 bool screen_quit_asked(void);
+/* Which signal asked, 0 none: main may raise it again after screen_close. SIGHUP also when the
+ * terminal has gone. */
+int screen_quit_signal(void);
 
 #endif
