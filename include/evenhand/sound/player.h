@@ -49,6 +49,8 @@ void player_retry(Player *p, int64_t now);
 /* The engine frame that the listener hears at `now`: rendered, less what is still on its way. */
 int64_t player_heard(const Player *p, int64_t now);
 PlayerStatus player_status(const Player *p);
+/* What the audio libraries last printed on standard error, cleaned, lines kept; "" nothing. */
+const char *player_printed(const Player *p);
 /* Stops and closes; the engine is not touched afterwards. NULL is fine. */
 void player_free(Player *p);
 
