@@ -22,7 +22,7 @@ static void link_sentence(const Pen *pen, const FingerGroup *g, char out[96])
     char name[PITCH_NAME_MAX];
     pen_name(pen, first, name);
     if (g->pivot >= 0) {
-        snprintf(out, 96, "turn on %s: %d stays, the others go back on", name, finger);
+        snprintf(out, 96, "turn: %d stays on %s, the rest go back", finger, name);
         return;
     }
     switch ((Link)pen->f->notes[first].link) {
@@ -54,8 +54,8 @@ static void group_row(Pen *pen, size_t index)
     pen_put(pen, "%4zu  ", index + 1);
     pen_field(pen, ways[g->direction + 1], 5);
     pen_field(pen, notes, 20);
-    pen_field(pen, fingers, 10);
-    pen_put(pen, "%s\n", words);
+    pen_field(pen, fingers, 11);
+    pen_wrap(pen, words, 42);
 }
 
 void sheet_groups(Pen *pen)
@@ -69,29 +69,14 @@ void sheet_groups(Pen *pen)
             pen->f->broken_marks == 1 ? "s" : "");
 }
 
-/* The accented notes as "C4 G4 D5", as many as fit, then how many more there are. */
-typedef struct {
-    char text[200];
-    int room, more;
-} NoteList;
-
-static void list_add(NoteList *list, const char *name)
+/* Adds a note's name, with its finger as "C4-3" where asked, to a list of words. */
+static void list_note(Pen *pen, Text *list, size_t note, bool finger)
 {
-    int more = text_columns(list->text) + text_columns(name) + 1;
-    if (list->more > 0 || more > list->room - 10) {
-        list->more++;
-        return;
-    }
-    append(list->text, sizeof list->text, list->text[0] ? " " : "");
-    append(list->text, sizeof list->text, name);
-}
-
-static void list_end(Pen *pen, const NoteList *list)
-{
-    if (list->more > 0)
-        pen_put(pen, "%s, %d more\n", list->text, list->more);
-    else
-        pen_put(pen, "%s\n", list->text);
+    char name[PITCH_NAME_MAX], tail[8] = "";
+    if (finger && pen->f->notes[note].finger > 0)
+        snprintf(tail, sizeof tail, "-%d", (int)pen->f->notes[note].finger);
+    if (!text_add(list, "%s%s%s", list->size > 0 ? " " : "", pen_name(pen, note, name), tail))
+        pen->failed = true;
 }
 
 /* One finger's accents, counted on the drill itself so that the sheet tells what is played. */
@@ -99,8 +84,8 @@ static bool finger_row(Pen *pen, int finger, Error *error)
 {
     DrillSpec spec = drill_plain();
     Drill drill;
-    NoteList list = {.room = pen->width - 22};
-    char name[PITCH_NAME_MAX], label[24];
+    Text list = {0};
+    char label[24];
     spec.accent = ACCENT_FINGER;
     spec.finger = finger;
     if (!drill_build(pen->p, pen->f, pen->r, &spec, &drill, error))
@@ -108,17 +93,18 @@ static bool finger_row(Pen *pen, int finger, Error *error)
     int count = 0;
     for (size_t i = 0; i < drill.note_count; i++)
         if (drill.notes[i].accent) {
-            list_add(&list, pen_name(pen, (size_t)drill.notes[i].note, name));
+            list_note(pen, &list, (size_t)drill.notes[i].note, false);
             count++;
         }
     drill_free(&drill);
-    if (count == 0)
-        return true;
     snprintf(label, sizeof label, "%d %s", finger, finger_word(finger));
-    pen_put(pen, "  ");
-    pen_field(pen, label, 11);
-    pen_put(pen, "%5d  ", count);
-    list_end(pen, &list);
+    if (count > 0) {
+        pen_put(pen, "  ");
+        pen_field(pen, label, 11);
+        pen_put(pen, "%5d  ", count);
+        pen_wrap(pen, list.bytes ? list.bytes : "", 20);
+    }
+    text_free(&list);
     return true;
 }
 
@@ -142,20 +128,23 @@ static void counts(Pen *pen, int notes, const int by_finger[5], bool unfingered)
 static void place_row(Pen *pen, size_t index, bool unfingered)
 {
     const RotationPlace *place = &pen->r->places[index];
-    NoteList list = {.room = pen->width - (unfingered ? 61 : 54)};
-    char moved[RATIO_TEXT_MAX], name[PITCH_NAME_MAX], one[PITCH_NAME_MAX + 4];
+    char moved[RATIO_TEXT_MAX];
     ratio_text(ratio_div(place->shift, ratio_int(4)), moved);
     pen_put(pen, "%5zu  ", index + 1);
     pen_field(pen, place->shift.num == 0 ? "0" : moved, 9);
     counts(pen, place->notes, place->by_finger, unfingered);
-    for (size_t i = 0; i < pen->p->note_count; i = passage_block_end(pen->p, i)) {
-        if (!rotation_accents(pen->r, i, (int)index))
-            continue;
-        snprintf(one, sizeof one, "%s", pen_name(pen, i, name));
-        list_add(&list, one);
-    }
-    pen_put(pen, "  ");
-    list_end(pen, &list);
+    pen_put(pen, "\n");
+}
+
+static void place_notes(Pen *pen, size_t index)
+{
+    Text list = {0};
+    for (size_t i = 0; i < pen->p->note_count; i = passage_block_end(pen->p, i))
+        if (rotation_accents(pen->r, i, (int)index))
+            list_note(pen, &list, i, true);
+    pen_put(pen, "%5zu  ", index + 1);
+    pen_wrap(pen, list.bytes ? list.bytes : "", 7);
+    text_free(&list);
 }
 
 static void rotation_table(Pen *pen)
@@ -167,7 +156,7 @@ static void rotation_table(Pen *pen)
     ratio_text(ratio_div(pen->r->subdivision, ratio_int(4)), step);
     pen_put(pen, "The strong beats, then moved by %s until they return: %zu place%s.\n", step,
         pen->r->place_count, pen->r->place_count == 1 ? "" : "s");
-    pen_put(pen, "place  moved      notes  thumb  index middle   ring%s  on\n",
+    pen_put(pen, "place  moved      notes  thumb  index middle   ring%s\n",
         unfingered ? "   none" : "");
     for (size_t i = 0; i < pen->r->place_count; i++) {
         const RotationPlace *place = &pen->r->places[i];
@@ -178,7 +167,9 @@ static void rotation_table(Pen *pen)
     }
     pen_put(pen, "  all           ");
     counts(pen, notes, sum, unfingered);
-    pen_put(pen, "\n");
+    pen_put(pen, "\n\nplace  lands on (note and finger)\n");
+    for (size_t i = 0; i < pen->r->place_count; i++)
+        place_notes(pen, i);
 }
 
 bool sheet_accents(Pen *pen, Error *error)

@@ -1,0 +1,234 @@
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "evenhand/formats/sheet.h"
+#include "tools/golden.h"
+#include "tools/passages.h"
+
+/* A passage with all that a sheet needs. */
+typedef struct {
+    Passage *p;
+    Fingering f;
+    Rotation r;
+    Session s;
+} Piece;
+
+static Piece piece_of(Passage *p)
+{
+    Piece piece = {.p = p};
+    Error error = {0};
+    p->tempo = tempo(metre_compound(&p->metre) ? ratio(3, 2) : ratio_int(1), ratio_int(60));
+    SessionOptions options = {.tempo = p->tempo, .base = drill_plain()};
+    assert_true(fingering_plan(p, NULL, &piece.f, &error));
+    assert_true(rotation_plan(p, &piece.f, NULL, ratio(0, 1), &piece.r, &error));
+    assert_true(session_default(p, &piece.f, &piece.r, &options, &piece.s, &error));
+    return piece;
+}
+
+static void piece_free(Piece *piece)
+{
+    session_free(&piece->s);
+    rotation_free(&piece->r);
+    fingering_free(&piece->f);
+    passage_free(piece->p);
+}
+
+static char *show(const Piece *piece, bool utf8, int width)
+{
+    Text text = {0};
+    Error error = {0};
+    SheetStyle style = {.utf8 = utf8, .width = width};
+    assert_true(sheet_show(&text, piece->p, &piece->f, &piece->r, &piece->s, &style, &error));
+    return text.bytes;
+}
+
+/* One octave up and back in eighths. */
+static Passage *up_and_back(void)
+{
+    int strings[15];
+    Ratio lengths[15];
+    for (int i = 0; i < 15; i++) {
+        strings[i] = 28 + (i < 8 ? i : 14 - i);
+        lengths[i] = i < 14 ? ratio(1, 2) : ratio_int(1);
+    }
+    Passage *p = passage_of(strings, lengths, 15, metre(4, 4), ratio_int(0));
+    strcpy(p->title, "One octave up and back");
+    strcpy(p->key, "C");
+    return p;
+}
+
+/* Chords with accidentals, after a pickup, in six-eight. */
+static Passage *chords(void)
+{
+    static const int strings[] = {28, 28, 30, 32, 33, 31, 33, 35, 36};
+    static const int starts[] = {0, 1, 1, 1, 2, 3, 3, 3, 4};
+    Passage *p = passage_new();
+    Error error = {0};
+    Metre m = metre(6, 8);
+    assert_non_null(p);
+    p->metre = m;
+    strcpy(p->title, "Chords after a pickup");
+    strcpy(p->composer, "invented for this test");
+    strcpy(p->key, "D");
+    assert_true(passage_add_bar(p, ratio_int(0), &m, 0, &error));
+    assert_true(passage_add_bar(p, ratio(1, 2), &m, 1, &error));
+    for (int i = 0; i < 9; i++) {
+        Note n = {.onset = ratio(starts[i], 2), .length = ratio(1, 2)};
+        n.pitch = pitch_on(strings[i]);
+        if (n.pitch.letter == LETTER_F || n.pitch.letter == LETTER_C)
+            n.pitch.alter = 1;
+        assert_true(passage_add_note(p, &n, &error));
+    }
+    assert_true(passage_finish(p, ratio_int(3), &error));
+    return p;
+}
+
+static void sheet_as_text(void **state)
+{
+    (void)state;
+    Piece piece = piece_of(up_and_back());
+    char *text = show(&piece, true, 0);
+    golden_check("sheet-up-and-back.txt", text);
+    free(text);
+    text = show(&piece, false, 0);
+    golden_check("sheet-up-and-back-ascii.txt", text);
+    free(text);
+    piece_free(&piece);
+}
+
+static void sheet_with_chords(void **state)
+{
+    (void)state;
+    Piece piece = piece_of(chords());
+    char *text = show(&piece, true, 0);
+    golden_check("sheet-chords.txt", text);
+    free(text);
+    piece_free(&piece);
+}
+
+static void notes_and_events(void **state)
+{
+    (void)state;
+    Piece piece = piece_of(chords());
+    Text text = {0};
+    Error error = {0};
+    assert_true(sheet_notes(&text, piece.p, &piece.f, &error));
+    golden_check("notes-chords.tsv", text.bytes);
+    text_free(&text);
+    SessionStep step = piece.s.steps[1];
+    step.repetitions = 1;
+    Timeline *t = timeline_new(piece.p, &piece.f, &piece.r, &step, NULL, 1000, &error);
+    assert_non_null(t);
+    assert_true(sheet_timeline_header(&text, &error));
+    assert_true(sheet_timeline(&text, t, 0, 0, timeline_count(t), &error));
+    golden_check("timeline-chords.tsv", text.bytes);
+    text_free(&text);
+    timeline_free(t);
+    piece_free(&piece);
+}
+
+/* Rows asked for in stretches are the rows asked for at once, and frames start where told. */
+static void timeline_in_stretches(void **state)
+{
+    (void)state;
+    Piece piece = piece_of(up_and_back());
+    Text all = {0}, parts = {0};
+    Error error = {0};
+    Timeline *t = timeline_new(piece.p, &piece.f, &piece.r, &piece.s.steps[0], NULL, 48000, &error);
+    size_t count = timeline_count(t);
+    assert_true(sheet_timeline(&all, t, 1234, 0, count, &error));
+    for (size_t i = 0; i < count; i++)
+        assert_true(sheet_timeline(&parts, t, 1234, i, 1, &error));
+    assert_string_equal(all.bytes, parts.bytes);
+    assert_memory_equal(all.bytes, "1234\t", 5);
+    text_free(&all);
+    text_free(&parts);
+    timeline_free(t);
+    piece_free(&piece);
+}
+
+static void check_lines(const char *text, int width, bool ascii)
+{
+    char line[1024];
+    while (*text) {
+        size_t size = strcspn(text, "\n");
+        assert_true(size < sizeof line && text[size] == '\n');
+        memcpy(line, text, size);
+        line[size] = '\0';
+        if (text_columns(line) > width)
+            fail_msg("%d columns: %s", text_columns(line), line);
+        if (size > 0 && line[size - 1] == ' ')
+            fail_msg("blank at the end: '%s'", line);
+        for (size_t i = 0; ascii && i < size; i++)
+            assert_in_range((unsigned char)line[i], 32, 126);
+        text += size + 1;
+    }
+}
+
+/* Counts the cells of all rows with this label. */
+static int cells_of(const char *text, const char *label)
+{
+    int cells = 0;
+    for (const char *line = text; *line; line += strcspn(line, "\n") + 1) {
+        if (strncmp(line, label, strlen(label)) != 0)
+            continue;
+        size_t size = strcspn(line, "\n");
+        for (size_t i = strlen(label); i < size; i++)
+            cells += line[i] != ' ' && line[i] != '|' && (line[i - 1] == ' ');
+    }
+    return cells;
+}
+
+/* Whatever the passage: lines keep to the width, every note has its name and finger once. */
+static void any_passage_keeps_its_sheet(void **state)
+{
+    Random random = {.state = 77001};
+    (void)state;
+    for (int round = 0; round < 60; round++) {
+        print_message("random passage from state %llu\n", (unsigned long long)random.state);
+        Piece piece = piece_of(passage_random(&random, 120));
+        char *text = show(&piece, true, 0);
+        check_lines(text, 80, false);
+        free(text);
+        text = show(&piece, false, 80);
+        check_lines(text, 80, true);
+        assert_int_equal(cells_of(text, "note    "), (int)piece.p->note_count);
+        assert_int_equal(cells_of(text, "finger  "), (int)piece.p->note_count);
+        assert_int_equal(cells_of(text, "beat    "), (int)piece.p->note_count);
+        free(text);
+        piece_free(&piece);
+    }
+}
+
+/* A title may hold anything; none of it reaches the terminal as a control. */
+static void titles_are_cleaned(void **state)
+{
+    (void)state;
+    Passage *p = up_and_back();
+    strcpy(p->title, "Red \033[31m title\a");
+    strcpy(p->composer, "line\nbreak");
+    strcpy(p->key, "C\r");
+    Piece piece = piece_of(p);
+    char *text = show(&piece, true, 0);
+    assert_null(strpbrk(text, "\033\a\r"));
+    assert_non_null(strstr(text, "line?break"));
+    free(text);
+    piece_free(&piece);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(sheet_as_text),
+        cmocka_unit_test(sheet_with_chords),
+        cmocka_unit_test(notes_and_events),
+        cmocka_unit_test(timeline_in_stretches),
+        cmocka_unit_test(any_passage_keeps_its_sheet),
+        cmocka_unit_test(titles_are_cleaned),
+    };
+    return cmocka_run_group_tests_name("sheet", tests, NULL, NULL);
+}
