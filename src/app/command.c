@@ -2,7 +2,7 @@
 
 #include <stddef.h>
 
-static const Command table[] = {
+static const CommandRow table[] = {
     {COMMAND_ID_SHOW, "show", "FILE[:X]",
         "print the passage with fingers, groups and links, the accent tables and the session",
         command_show},
@@ -16,13 +16,13 @@ static const Command table[] = {
 };
 enum { ROWS = sizeof table / sizeof table[0] };
 
-const Command *command_table(int *count)
+const CommandRow *command_table(int *count)
 {
     *count = ROWS;
     return table;
 }
 
-const Command *command_find(CommandId id)
+const CommandRow *command_find(CommandId id)
 {
     for (int i = 0; i < ROWS; i++)
         if (table[i].id == id)

@@ -58,7 +58,7 @@ static bool add_options(Text *out, unsigned commands)
 bool help_program(Text *out)
 {
     int count;
-    const Command *commands = command_table(&count);
+    const CommandRow *commands = command_table(&count);
     bool done = text_add(out, "evenhand drills a scale passage on the harp: fingers in groups, "
                               "accents that move,\nuneven rhythms, tempo in steps.\n\nUsage\n"
                               "  evenhand [FILE[:X]] [options]          practise (X: the tune's "
@@ -75,7 +75,7 @@ bool help_program(Text *out)
                          "failed, 2 wrong usage.\n");
 }
 
-bool help_command(Text *out, const Command *command)
+bool help_command(Text *out, const CommandRow *command)
 {
     return text_add(out, "evenhand %s %s\n", command->name, command->operand) &&
            text_add(out, "  %s\n", command->summary) && add_options(out, 1u << command->id);

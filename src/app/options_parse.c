@@ -65,10 +65,10 @@ static bool read_option(Reader *r, const char *word, Options *out, Error *error)
     return use_row(r, row, word[2] != '\0' ? word + 2 : NULL, out, error);
 }
 
-static const Command *command_named(const char *word)
+static const CommandRow *command_named(const char *word)
 {
     int count;
-    const Command *commands = command_table(&count);
+    const CommandRow *commands = command_table(&count);
     for (int i = 0; i < count; i++)
         if (strcmp(commands[i].name, word) == 0)
             return &commands[i];
@@ -78,7 +78,7 @@ static const Command *command_named(const char *word)
 /* The first operand may name a command; to open a file of that name write ./show. */
 static bool read_operand(Reader *r, const char *word, Options *out, Error *error)
 {
-    const Command *command = r->only_operands || r->operands > 0 ? NULL : command_named(word);
+    const CommandRow *command = r->only_operands || r->operands > 0 ? NULL : command_named(word);
     r->operands++;
     if (command) {
         out->command = command->id;
@@ -97,7 +97,7 @@ static bool check_seen(const Reader *r, const Options *o, Error *error)
 {
     int count;
     const OptionRow *rows = options_table(&count);
-    const Command *command = command_find(o->command);
+    const CommandRow *command = command_find(o->command);
     for (int i = 0; i < count; i++)
         if ((r->seen >> i & 1ul) && !(rows[i].commands >> o->command & 1u))
             return error_set(error, ERROR_USAGE, "--%s has no meaning for %s", rows[i].name,

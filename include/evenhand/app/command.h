@@ -17,10 +17,10 @@ typedef struct {
     const char *operand; /* "FILE[:X]", "[FILE]" (may be left out), "" none */
     const char *summary; /* one line */
     bool (*run)(const Options *o, Error *error);
-} Command;
+} CommandRow;
 
-const Command *command_table(int *count);
-const Command *command_find(CommandId id); /* NULL where it is not in the table */
+const CommandRow *command_table(int *count);
+const CommandRow *command_find(CommandId id); /* NULL where it is not in the table */
 
 bool command_practice(const Options *o, Error *error);   /* the console */
 bool command_unattended(const Options *o, Error *error); /* practice without a terminal: prints

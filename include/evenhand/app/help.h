@@ -7,6 +7,6 @@
 /* The help of the whole program, or of one command (its options only). Appends to out; false
  * without memory. */
 bool help_program(Text *out);
-bool help_command(Text *out, const Command *command);
+bool help_command(Text *out, const CommandRow *command);
 
 #endif
