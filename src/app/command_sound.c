@@ -1,0 +1,70 @@
+#include "evenhand/app/command.h"
+#include "evenhand/app/report.h"
+#include "evenhand/app/sound_test.h"
+#include "evenhand/sound/devices.h"
+
+#include <string.h>
+
+enum { COMPLAINTS_MAX = 8192, COMPLAINTS_SHOWN = 24 };
+
+static void add_rates(Text *text, const Device *d)
+{
+    static const int asked[] = {44100, 48000, 88200, 96000};
+    const char *before = "takes ";
+
+    for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++) {
+        if (!devices_accept(d->index, asked[i]))
+            continue;
+        text_add(text, "%s%d", before, asked[i]);
+        before = " ";
+    }
+    text_add(text, "%s frames a second\n", before[0] == ' ' ? "" : "takes none of the usual");
+}
+
+static void add_device(Text *text, const Device *d)
+{
+    text_add(text, "%c %3d  %s  (%s)\n", d->is_default ? '*' : ' ', d->index, d->name, d->api);
+    text_add(text, "       %d channel%s, default %.0f, latency %.0f to %.0f ms, ", d->channels,
+        d->channels == 1 ? "" : "s", d->rate, d->latency_low * 1e3, d->latency_high * 1e3);
+    add_rates(text, d);
+}
+
+static void add_complaints(Text *text, char *complaints)
+{
+    char *rest = complaints;
+    int lines = 0;
+
+    for (char *line = strtok_r(rest, "\n", &rest); line; line = strtok_r(rest, "\n", &rest)) {
+        if (lines++ == 0)
+            text_add(text, "\nWhile starting, the audio libraries complained (often harmless):\n");
+        if (lines <= COMPLAINTS_SHOWN)
+            text_add(text, "  %s\n", line);
+    }
+    if (lines > COMPLAINTS_SHOWN)
+        text_add(text, "  ... and %d lines more\n", lines - COMPLAINTS_SHOWN);
+}
+
+static bool list_devices(Error *error)
+{
+    Device devices[DEVICES_MAX];
+    char complaints[COMPLAINTS_MAX];
+    Text text = {0};
+
+    if (!audio_start(complaints, sizeof complaints, error))
+        return false;
+    int count = devices_list(devices);
+    text_add(
+        &text, count > 0 ? "Output devices (* is the default):\n" : "There is no output device.\n");
+    for (int i = 0; i < count; i++)
+        add_device(&text, &devices[i]);
+    audio_stop();
+    add_complaints(&text, complaints);
+    bool done = report_text(&text, error);
+    text_free(&text);
+    return done;
+}
+
+bool command_sound(const Options *o, Error *error)
+{
+    return list_devices(error) && sound_test(o, error);
+}
