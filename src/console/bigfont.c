@@ -122,9 +122,16 @@ int big_width(BigSize size, const char *text)
     return width == 0 ? 0 : width - size.columns;
 }
 
-static void draw_glyph(Grid *g, int y, int x, BigSize size, Style style, const Glyph *glyph)
+uint32_t big_ink(const Grid *g, Ink ink)
 {
-    uint32_t ink = g->ascii ? '#' : 0x2588; /* full block */
+    if (g->ascii)
+        return ink == INK_SOLID ? '#' : ':';
+    return ink == INK_SOLID ? 0x2588 : 0x2592;
+}
+
+static void draw_glyph(
+    Grid *g, int y, int x, BigSize size, Style style, uint32_t ink, const Glyph *glyph)
+{
     for (int row = 0; row < fonts[size.font].rows; row++)
         for (int dot = 0; glyph->rows[row][dot] != '\0'; dot++)
             if (glyph->rows[row][dot] == '#')
@@ -132,13 +139,13 @@ static void draw_glyph(Grid *g, int y, int x, BigSize size, Style style, const G
                     style, ink);
 }
 
-void big_draw(Grid *g, int y, int x, BigSize size, Style style, const char *text)
+void big_draw(Grid *g, int y, int x, BigSize size, Style style, Ink ink, const char *text)
 {
     for (; *text != '\0'; text++) {
         const Glyph *glyph = find_glyph(size.font, *text);
         if (glyph == NULL)
             continue;
-        draw_glyph(g, y, x, size, style, glyph);
+        draw_glyph(g, y, x, size, style, big_ink(g, ink), glyph);
         x += glyph_width(glyph, size) + size.columns;
     }
 }

@@ -22,6 +22,9 @@ typedef struct {
 int big_height(BigSize size);
 /* Columns of a text: its glyphs with one dot between them. Signs without a glyph count nothing. */
 int big_width(BigSize size, const char *text);
-void big_draw(Grid *g, int y, int x, BigSize size, Style style, const char *text);
+/* The ink: a full block or a shaded one, in ASCII '#' or ':'. */
+typedef enum { INK_SOLID, INK_SHADED } Ink;
+uint32_t big_ink(const Grid *g, Ink ink);
+void big_draw(Grid *g, int y, int x, BigSize size, Style style, Ink ink, const char *text);
 
 #endif

@@ -7,40 +7,82 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { HELP_LINES_MAX = 120, KEYS_COLUMNS = 24 };
+/* A narrow screen has the keys on a line of their own and what they do below. */
+enum { HELP_LINES_MAX = 256, KEYS_COLUMNS = 24, NARROW = 60, INDENT = 4 };
 
 typedef struct {
-    const char *title; /* a heading, or NULL */
-    char keys[64];
-    const char *text;
+    Style style; /* of the left text */
+    char left[64];
+    char text[192];
 } HelpLine;
 
 typedef struct {
     HelpLine lines[HELP_LINES_MAX];
     int count;
+    int width;
 } HelpText;
 
-static void add(HelpText *h, const char *title, const char *keys, const char *text)
+static int text_column(const HelpText *h)
 {
-    if (h->count == HELP_LINES_MAX)
-        return;
-    HelpLine *line = &h->lines[h->count++];
-    *line = (HelpLine){.title = title, .text = text};
-    snprintf(line->keys, sizeof line->keys, "%s", keys);
+    return h->width < NARROW ? INDENT : KEYS_COLUMNS + INDENT;
 }
 
-/* All keys of one action on one screen in one line. */
-static void add_action(HelpText *h, Action action, Screen screen)
+static HelpLine *add_line(HelpText *h, Style style, const char *left)
+{
+    if (h->count == HELP_LINES_MAX)
+        return &h->lines[HELP_LINES_MAX - 1];
+    HelpLine *line = &h->lines[h->count++];
+    *line = (HelpLine){.style = style};
+    snprintf(line->left, sizeof line->left, "%s", left);
+    return line;
+}
+
+/* Length of the next line's worth of text: whole words, at most `columns`. All help is ASCII. */
+static size_t wrapped(const char *text, size_t columns)
+{
+    size_t size = strlen(text);
+    if (size <= columns)
+        return size;
+    for (size_t end = columns; end > 0; end--)
+        if (text[end] == ' ')
+            return end;
+    return columns;
+}
+
+static void add(HelpText *h, const char *keys, const char *text)
+{
+    size_t columns = (size_t)(h->width - text_column(h) - 1);
+    HelpLine *line = add_line(h, STYLE_STRONG, keys);
+    if (h->width < NARROW)
+        line = add_line(h, STYLE_NORMAL, "");
+    for (;;) {
+        size_t size = wrapped(text, columns);
+        snprintf(line->text, sizeof line->text, "%.*s", (int)size, text);
+        text += size;
+        while (*text == ' ')
+            text++;
+        if (*text == '\0')
+            return;
+        line = add_line(h, STYLE_NORMAL, "");
+    }
+}
+
+/* The keys of one action on one screen, joined. Keys that do the same while practising have
+ * been told there already. */
+static void action_keys(Action action, Screen screen, char *out, size_t size)
 {
     int rows;
     const KeyBinding *table = keys_table(&rows);
-    char keys[64] = "";
-    for (int i = 0; i < rows; i++) {
-        size_t used = strlen(keys);
-        if (table[i].action == action && (table[i].screens & 1u << screen) != 0)
-            snprintf(keys + used, sizeof keys - used, "%s%s", used > 0 ? ", " : "", table[i].name);
+    size_t used = 0;
+
+    out[0] = '\0';
+    for (int i = 0; i < rows && used < size; i++) {
+        bool here = (table[i].screens & 1u << screen) != 0;
+        bool told = screen != SCREEN_PRACTICE && (table[i].screens & 1u << SCREEN_PRACTICE) != 0;
+        if (table[i].action == action && here && !told)
+            used += (size_t)snprintf(
+                out + used, size - used, "%s%s", used > 0 ? ", " : "", table[i].name);
     }
-    add(h, NULL, keys, action_text(action));
 }
 
 static void add_screen(HelpText *h, Screen screen, const char *title)
@@ -48,75 +90,78 @@ static void add_screen(HelpText *h, Screen screen, const char *title)
     int rows;
     const KeyBinding *table = keys_table(&rows);
     bool seen[ACTION_KINDS] = {false};
+    char keys[64];
 
-    add(h, title, "", "");
+    add_line(h, STYLE_ACCENT, title);
     for (int i = 0; i < rows; i++) {
-        if ((table[i].screens & 1u << screen) == 0 || seen[table[i].action])
+        if (seen[table[i].action])
             continue;
         seen[table[i].action] = true;
-        add_action(h, table[i].action, screen);
+        action_keys(table[i].action, screen, keys, sizeof keys);
+        if (keys[0] != '\0')
+            add(h, keys, action_text(table[i].action));
     }
-    add(h, "", "", "");
+    add_line(h, STYLE_NORMAL, "");
 }
 
 static void add_signs(HelpText *h, const Grid *g)
 {
-    add(h, "Signs under and over the notes", "", "");
-    add(h, NULL, ">", "This note carries the accent.");
-    add(h, NULL, "1 2 3 4", "Fingers: thumb, index, middle, ring.");
-    add(h, NULL, part_sign(g, "↗", "/"),
-        "Cross under: the next group's first finger passes below.");
-    add(h, NULL, part_sign(g, "↘", "\\"), "Cross over: the thumb passes above.");
-    add(h, NULL, part_sign(g, "↻", "o"), "Replace: after the turn the others go back on.");
-    add(h, NULL, part_sign(g, "↑", "'"), "Lift: the hand leaves the strings.");
-    add(h, NULL, part_sign(g, "└──┘", "|__|"), "A group: one placement of the hand.");
-    add(h, NULL, part_sign(g, "┗━━┛", "[==]"), "The group that is played now.");
-    add(h, NULL, part_sign(g, "━━ ╸", "== -"), "Rhythm drills: a long note, a short note.");
-    add(h, NULL, part_sign(g, "▲", "^"), "The note that sounds now, or comes first.");
+    add_line(h, STYLE_ACCENT, "Signs around the notes");
+    add(h, ">", "This note carries the accent.");
+    add(h, "1 2 3 4", "Fingers: thumb, index, middle, ring.");
+    add(h, part_sign(g, "↗", "/"), "Cross under: the next group's first finger passes below.");
+    add(h, part_sign(g, "↘", "\\"), "Cross over: the thumb passes above.");
+    add(h, part_sign(g, "↻", "o"), "Replace: after the turn the other fingers go back on.");
+    add(h, part_sign(g, "↑", "'"), "Lift: the hand leaves the strings.");
+    add(h, part_sign(g, "└──┘", "|__|"), "A group: one placement of the hand.");
+    add(h, part_sign(g, "┗━━┛", "[==]"), "The group that is played now.");
+    add(h, part_sign(g, "━━━ ╸", "=== -"), "Rhythm drills: a long note, a short note.");
+    add(h, part_sign(g, "▲", "^"), "The note that sounds now, or comes first.");
+    add_line(h, STYLE_NORMAL, "");
 }
 
 static void make_text(HelpText *h, const Grid *g)
 {
     h->count = 0;
-    add_screen(h, SCREEN_PRACTICE, "Practice");
-    add_screen(h, SCREEN_DRILLS, "Lists of drills and passages");
-    add_screen(h, SCREEN_SOUND, "Sound");
+    h->width = g->width;
+    add_screen(h, SCREEN_PRACTICE, "While practising");
     add_signs(h, g);
+    add_screen(h, SCREEN_DRILLS, "In the lists of drills and passages");
+    add_screen(h, SCREEN_SOUND, "On the sound screen");
+    h->count--; /* the last empty line */
+}
+
+static int rows_shown(const Grid *g)
+{
+    return g->height - 2;
 }
 
 int view_help_last(const Grid *g)
 {
     HelpText h;
     make_text(&h, g);
-    int last = h.count - (g->height - 3);
-    return last < 0 ? 0 : last;
-}
-
-static void draw_line(Grid *g, int y, const HelpLine *line)
-{
-    if (line->title != NULL) {
-        part_clip(g, y, 1, g->width - 2, STYLE_STRONG, line->title);
-        return;
-    }
-    int keys = g->width < 60 ? 15 : KEYS_COLUMNS;
-    part_clip(g, y, 2, keys, STYLE_STRONG, line->keys);
-    part_clip(g, y, keys + 4, g->width - keys - 5, STYLE_NORMAL, line->text);
+    return h.count > rows_shown(g) ? h.count - rows_shown(g) : 0;
 }
 
 void view_help(const Model *m, Grid *g)
 {
     static const KeyHint hints[] = {
-        {ACTION_DOWN, "further down"}, {ACTION_UP, "up"}, {ACTION_BACK, "back"}};
+        {ACTION_DOWN, "further"}, {ACTION_UP, "nearer the top"}, {ACTION_BACK, "back"}};
     HelpText h;
-    int last = view_help_last(g), top = m->help_top;
+    make_text(&h, g);
+    int last = h.count > rows_shown(g) ? h.count - rows_shown(g) : 0;
+    int top = m->help_top < 0 ? 0 : m->help_top > last ? last : m->help_top;
+    int end = top + rows_shown(g) < h.count ? top + rows_shown(g) : h.count;
     char place[64];
 
-    make_text(&h, g);
-    top = top < 0 ? 0 : top > last ? last : top;
-    snprintf(place, sizeof place, "lines %d to %d of %d", top + 1,
-        top + g->height - 3 < h.count ? top + g->height - 3 : h.count, h.count);
+    snprintf(place, sizeof place, "lines %d-%d of %d", top + 1, end, h.count);
     part_bar(g, 0, "Help", place);
-    for (int row = 0; row < g->height - 3 && top + row < h.count; row++)
-        draw_line(g, 1 + row, &h.lines[top + row]);
+    for (int i = top; i < end; i++) {
+        const HelpLine *line = &h.lines[i];
+        int x = line->style == STYLE_ACCENT ? 1 : 2, text_x = text_column(&h);
+        part_clip(g, 1 + i - top, x, line->text[0] != '\0' ? text_x - x - 1 : g->width - x - 1,
+            line->style, line->left);
+        part_clip(g, 1 + i - top, text_x, g->width - text_x - 1, STYLE_NORMAL, line->text);
+    }
     part_hints(m, g, "", hints, sizeof hints / sizeof hints[0]);
 }

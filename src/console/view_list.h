@@ -4,8 +4,14 @@
 
 #include "view_parts.h"
 
-/* Draws the items between the rows top and end (exclusive), scrolled so that the cursor stands
- * in the middle where there are more than fit. `none` is said of an empty list. */
-void list_draw(const ModelList *list, Grid *g, int top, int end, const char *none);
+/* A whole screen: title, items, hints. Scrolled so that the cursor stands in the middle where
+ * there are more items than rows. A narrow screen shows the detail of the cursor's item only. */
+typedef struct {
+    const char *title;
+    const char *none; /* said of an empty list */
+    const KeyHint *hints;
+    int hint_count;
+} ListLook;
+void list_draw(const Model *m, const ModelList *list, Grid *g, const ListLook *look);
 
 #endif

@@ -52,7 +52,7 @@ void part_hints(const Model *m, Grid *g, const char *first, const KeyHint *hints
     for (int i = 0; i < count; i++) {
         char hint[64];
         snprintf(hint, sizeof hint, "%s: %s", keys_name(hints[i].action, m->screen), hints[i].word);
-        int gap = x == 1 ? 0 : 3;
+        int gap = x == 1 ? 0 : g->width < 60 ? 2 : 3;
         if (x + gap + runes_columns(hint) > edge)
             return;
         x += gap;

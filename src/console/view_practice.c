@@ -57,19 +57,6 @@ void practice_distance(int notes, char *out, size_t size)
         snprintf(out, size, "in %d notes", notes);
 }
 
-static const char *run_word(RunState run)
-{
-    static const char *const words[] = {
-        [RUN_READY] = "ready",
-        [RUN_COUNT_IN] = "count-in",
-        [RUN_PLAYING] = "playing",
-        [RUN_REST] = "rest",
-        [RUN_PAUSED] = "paused",
-        [RUN_FINISHED] = "finished",
-    };
-    return words[run];
-}
-
 static void draw_title(const Model *m, Grid *g, const PracticeLayout *l)
 {
     char right[3 * MODEL_NAME_MAX + 32] = "";
@@ -95,13 +82,13 @@ static void draw_drill(const Model *m, Grid *g, const PracticeLayout *l)
     char right[64] = "";
     int y = l->top[BAND_DRILL];
 
-    if (m->bars_to_go > 0)
-        snprintf(right, sizeof right, "%s: %d bar%s to go", run_word(m->run), m->bars_to_go,
-            m->bars_to_go == 1 ? "" : "s");
+    if (m->bars_to_go > 0 && l->rows[BAND_PANEL] < 7) /* no room for it in the panel */
+        snprintf(
+            right, sizeof right, "%d bar%s to go", m->bars_to_go, m->bars_to_go == 1 ? "" : "s");
     else if (l->rows[BAND_PROGRESS] == 0 && m->run == RUN_PLAYING)
         snprintf(right, sizeof right, "%d of %d", m->repetition, m->repetitions);
-    else if (m->run != RUN_PLAYING)
-        snprintf(right, sizeof right, "%s", run_word(m->run));
+    else if (m->now >= 0 && m->now < m->note_count)
+        snprintf(right, sizeof right, "bar %d", m->notes[m->now].bar);
     int start = part_clip_right(g, y, g->width - 1, g->width - 2, STYLE_NORMAL, right);
     part_clip(g, y, 1, start - 3, STYLE_STRONG, m->drill);
 }
@@ -111,16 +98,21 @@ static void draw_progress(const Model *m, Grid *g, const PracticeLayout *l)
     char left[96] = "", right[96] = "", clock[32];
     size_t used = 0;
 
-    if (m->repetitions > 0)
-        used += (size_t)snprintf(left, sizeof left, "%s %d of %d   ",
-            g->width < 60 ? "time" : "repetition", m->repetition, m->repetitions);
+    if (m->repetitions > 0 && m->repetition > 0)
+        used = (size_t)snprintf(left, sizeof left, "%s%d of %d   ",
+            g->width < 60 ? "" : "repetition ", m->repetition, m->repetitions);
+    else if (m->repetitions > 0)
+        used = (size_t)snprintf(left, sizeof left, "%d %s   ", m->repetitions,
+            g->width < 60         ? "times"
+            : m->repetitions == 1 ? "repetition"
+                                  : "repetitions");
     if (m->steps > 0)
         snprintf(left + used, sizeof left - used, "step %d of %d", m->step, m->steps);
     used = 0;
     if (g->width >= 60 && m->hands[0] != '\0')
         used = (size_t)snprintf(right, sizeof right, "%s hand%s   ", m->hands,
             strcmp(m->hands, "both") == 0 ? "s" : "");
-    if (m->seconds_left >= 0) {
+    if (m->seconds_left >= 0 && m->run != RUN_FINISHED) {
         part_time(m->seconds_left, clock, sizeof clock);
         snprintf(right + used, sizeof right - used, "%s left", clock);
     }

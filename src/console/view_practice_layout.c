@@ -27,7 +27,7 @@ static bool place_figures(const Model *m, int width, BigSize size, PracticeLayou
     int margin = width < 60 ? 1 : 2, gap = width < 60 ? 2 : 4;
     l->size = size;
     l->figure = big_width(size, "4");
-    l->beat_width = big_width(size, m->beats > 9 ? "44" : "4");
+    l->beat_width = big_width(size, m->beats > 9 || m->beat > 9 ? "44" : "4");
     l->finger_x = margin;
     l->accent_x = l->finger_x + l->figure + gap;
     l->beat_x = width - margin - l->beat_width;
@@ -100,6 +100,7 @@ static void share_rows(const Model *m, PracticeLayout *l, int width, int height)
     grow(l, &spare, BAND_MESSAGE, 1);
     grow(l, &spare, BAND_GAP_LOW, 1);
     grow_panel(m, l, &spare, width, height, 99);
+    grow(l, &spare, BAND_FINGERS, 4); /* figures of five rows */
     grow(l, &spare, BAND_GAP_TOP, 1);
     if (spare >= 4)
         grow(l, &spare, BAND_NAMES, spare < NAMES_ROWS_MAX ? spare : NAMES_ROWS_MAX);

@@ -1,4 +1,4 @@
-/* The passage around the current note: which notes are shown, and each note's column.
+/* The passage around the current note.
  *
  *      >               >                accents
  *      4   3   2   1 / 4   3   2   1    fingers, link signs
@@ -8,105 +8,6 @@
  *          ^                            now
  */
 #include "view_practice_notes.h"
-
-#include "runes.h"
-
-#include <string.h>
-
-enum { EDGE = 2, GAP = 2, NAME_MAX_COLUMNS = 7, SEGMENT_MAX = 8 };
-
-static bool starts_group(const Model *m, int i)
-{
-    return i > 0 && m->notes[i].group != m->notes[i - 1].group;
-}
-
-/* Extra columns before a note: room for a link sign. */
-static int gap_before(const Model *m, int i)
-{
-    return starts_group(m, i) ? GAP : 0;
-}
-
-/* One past the notes that should be seen together with note i, the first of them: a group; of
- * what has no groups, a handful. */
-static int segment_end(const Model *m, int i)
-{
-    int end = i + 1;
-    while (end < m->note_count && !starts_group(m, end) && end - i < SEGMENT_MAX)
-        end++;
-    return end;
-}
-
-void note_label(const ModelNote *n, bool octaves, char out[MODEL_NAME_MAX])
-{
-    size_t used = 0;
-    for (const char *s = n->name; *s != '\0' && used + 1 < MODEL_NAME_MAX; s++)
-        if (octaves || *s < '0' || *s > '9')
-            out[used++] = *s;
-    out[used] = '\0';
-}
-
-static int widest_name(const Model *m, bool octaves)
-{
-    int widest = 2;
-    for (int i = 0; i < m->note_count; i++) {
-        char label[MODEL_NAME_MAX];
-        note_label(&m->notes[i], octaves, label);
-        int columns = runes_columns(label);
-        if (columns > widest)
-            widest = columns;
-    }
-    return widest < NAME_MAX_COLUMNS ? widest : NAME_MAX_COLUMNS;
-}
-
-/* The first note shown, so that the group of `focus` and the next one fit into `room` columns.
- * The start moves only when they would not, and then leaves the group before in sight: the page
- * stands still for as long as it can. */
-static int first_shown(const Model *m, int pitch, int room, int focus)
-{
-    int start = 0, start_x = 0, before = 0, before_x = 0;
-    int at = 0, at_x = 0;
-    for (;;) {
-        int end = segment_end(m, at), end_x = at_x + (end - at) * pitch - 1;
-        int next_x = end_x;
-        if (end < m->note_count)
-            next_x += gap_before(m, end) + (segment_end(m, end) - end) * pitch;
-        if (next_x - start_x > room) {
-            bool roomy = next_x - before_x <= room;
-            start = roomy ? before : at;
-            start_x = roomy ? before_x : at_x;
-        }
-        if (focus < end)
-            break;
-        before = at;
-        before_x = at_x;
-        at = end;
-        at_x = end_x + 1 + gap_before(m, end);
-    }
-    int focus_x = at_x + (focus - at) * pitch;
-    return focus_x + pitch - 1 - start_x > room ? focus : start;
-}
-
-static NoteWindow make_window(const Model *m, int width)
-{
-    NoteWindow w = {.octaves = true};
-    int room = width - 2 * EDGE, focus = practice_focus(m);
-    int two_groups = 2 * 4 * (widest_name(m, true) + 1) - 1 + GAP;
-
-    if (two_groups > room)
-        w.octaves = false;
-    w.cell = widest_name(m, w.octaves);
-    w.first = first_shown(m, w.cell + 1, room, focus);
-    int x = EDGE;
-    for (int i = w.first; i < m->note_count; i++) {
-        if (i > w.first)
-            x += w.cell + 1 + gap_before(m, i);
-        if (x + w.cell > width - EDGE || w.count == GRID_WIDTH_MAX)
-            break;
-        w.x[w.count++] = x;
-    }
-    w.focus = focus;
-    return w;
-}
 
 static Style name_style(const ModelNote *n)
 {
@@ -139,27 +40,50 @@ static int name_row(const NoteWindow *w, const PracticeLayout *l, const ModelNot
     return bottom - (above * steps + range / 2) / range;
 }
 
+/* One digit, or the same drawn five rows high. */
+static void draw_finger(
+    Grid *g, const PracticeLayout *l, const ModelNote *n, int x, int cell, bool now)
+{
+    static const BigSize dots = {BIG_SMALL, 1, 1};
+    const char digit[2] = {n->finger > 0 ? (char)('0' + n->finger) : '-', '\0'};
+    Style style = now ? STYLE_NOW : n->accent ? STYLE_ACCENT : STYLE_NORMAL;
+    int y = l->top[BAND_FINGERS], rows = l->rows[BAND_FINGERS];
+
+    if (now)
+        grid_fill(g, y, x, rows, cell, STYLE_NOW, ' ');
+    if (rows >= big_height(dots))
+        big_draw(g, y, x, dots, style, INK_SOLID, digit);
+    else
+        grid_put(g, y, x, cell, style, digit);
+}
+
+/* From the finger down to the name on its step, so that the eye finds the one from the other. */
+static void draw_stem(Grid *g, const PracticeLayout *l, int x, int row)
+{
+    for (int y = l->top[BAND_NAMES]; y < row; y++)
+        grid_put(g, y, x, 1, STYLE_STRONG, part_sign(g, "┊", ":"));
+}
+
 static void draw_note(const Model *m, Grid *g, const PracticeLayout *l, const NoteWindow *w, int k)
 {
     const ModelNote *n = &m->notes[w->first + k];
     int x = w->x[k];
     bool now = w->first + k == m->now;
-    Style finger_style = now ? STYLE_NOW : n->accent ? STYLE_ACCENT : STYLE_NORMAL;
     char label[MODEL_NAME_MAX];
     int row = name_row(w, l, n);
 
-    note_label(n, w->octaves, label);
-    if (now) {
-        grid_fill(g, l->top[BAND_FINGERS], x, 1, w->cell, STYLE_NOW, ' ');
+    practice_note_name(n, w->octaves, label);
+    if (now)
         grid_fill(g, row, x, 1, w->cell, STYLE_NOW, ' ');
-    }
+    if (w->first + k == w->focus)
+        draw_stem(g, l, x, row);
     if (n->accent)
         grid_put(g, l->top[BAND_ACCENTS], x, 1, STYLE_ACCENT, ">");
-    grid_printf(
-        g, l->top[BAND_FINGERS], x, w->cell, finger_style, n->finger > 0 ? "%d" : "-", n->finger);
+    draw_finger(g, l, n, x, w->cell, now);
     part_clip(g, row, x, w->cell, now ? STYLE_NOW : name_style(n), label);
     if (w->first + k > 0)
-        draw_link(g, n, l->top[BAND_FINGERS], x - 2);
+        draw_link(g, n, l->top[BAND_FINGERS] + l->rows[BAND_FINGERS] / 2,
+            x - 2 - (n->bar_start ? w->bar_gap : 0));
     if (now && l->rows[BAND_MARKER] == 0) { /* no row for the marker below */
         grid_put(g, l->top[BAND_FINGERS], x - 1, 1, STYLE_NOW, "[");
         grid_put(g, l->top[BAND_FINGERS], x + 1, 1, STYLE_NOW, "]");
@@ -203,18 +127,17 @@ static void draw_bar_line(Grid *g, const PracticeLayout *l, int x)
 }
 
 /* Where every row is one string, the C and F strings are drawn: what the player steers by. */
-static void draw_strings(const Model *m, Grid *g, const PracticeLayout *l, const NoteWindow *w)
+static void draw_strings(Grid *g, const PracticeLayout *l, const NoteWindow *w)
 {
     if (l->rows[BAND_NAMES] < 2 || w->highest - w->lowest > l->rows[BAND_NAMES] - 1)
         return;
-    (void)m;
     for (int string = w->lowest; string <= w->highest; string++) {
         int letter = (string % 7 + 7) % 7; /* 7 * octave + letter, C first */
         if (letter != 0 && letter != 3)
             continue;
         ModelNote here = {.string = string};
         int y = name_row(w, l, &here);
-        for (int x = EDGE; x < w->x[w->count - 1] + w->cell; x += 2)
+        for (int x = w->x[0]; x < w->x[w->count - 1] + w->cell; x += 2)
             grid_put(
                 g, y, x, 1, letter == 0 ? STYLE_STRING_C : STYLE_STRING_F, part_sign(g, "·", "."));
     }
@@ -224,19 +147,13 @@ void practice_notes(const Model *m, Grid *g, const PracticeLayout *l)
 {
     if (m->note_count <= 0)
         return;
-    NoteWindow w = make_window(m, g->width);
+    NoteWindow w = practice_window(m, g->width);
     if (w.count == 0)
         return;
-    w.lowest = w.highest = m->notes[w.first].string;
-    for (int k = 1; k < w.count; k++) {
-        int string = m->notes[w.first + k].string;
-        w.lowest = string < w.lowest ? string : w.lowest;
-        w.highest = string > w.highest ? string : w.highest;
-    }
-    draw_strings(m, g, l, &w);
+    draw_strings(g, l, &w);
     for (int k = 0; k < w.count; k++)
         if (m->notes[w.first + k].bar_start && w.first + k > 0)
-            draw_bar_line(g, l, w.x[k] - 1);
+            draw_bar_line(g, l, w.x[k] - 1 - w.bar_gap / 2);
     for (int k = 0; k < w.count; k++) {
         draw_note(m, g, l, &w, k);
         draw_below(m, g, l, &w, k);

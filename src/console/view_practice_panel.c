@@ -31,10 +31,10 @@ static void draw_beat(const Panel *p)
         m->beats > 0 ? words : "beat");
     snprintf(digits, sizeof digits, "%d", m->beat);
     int columns = big_width(l->size, digits);
-    if (columns > l->beat_width) /* a count beyond what the metre promised */
-        return;
+    /* Shaded, so that it is not taken for the finger; solid for the moment of the stroke. */
     big_draw(p->g, p->y, l->beat_x + l->beat_width - columns, l->size,
-        m->beat_fresh ? STYLE_STRONG : STYLE_NORMAL, digits);
+        m->beat_fresh ? STYLE_STRONG : STYLE_NORMAL, m->beat_fresh ? INK_SOLID : INK_SHADED,
+        digits);
 }
 
 static void draw_finger(const Panel *p)
@@ -46,11 +46,11 @@ static void draw_finger(const Panel *p)
     const char finger[2] = {(char)('0' + m->notes[m->now].finger), '\0'};
     Style style = m->now_accent ? STYLE_ACCENT : STYLE_STRONG;
     label(p, l->finger_x, l->figure, STYLE_NORMAL, "finger");
-    big_draw(p->g, p->y, l->finger_x, l->size, style, finger[0] == '0' ? "-" : finger);
+    big_draw(p->g, p->y, l->finger_x, l->size, style, INK_SOLID, finger[0] == '0' ? "-" : finger);
     if (!m->now_accent)
         return;
     label(p, l->accent_x, l->figure, STYLE_ACCENT, "accent");
-    big_draw(p->g, p->y, l->accent_x, l->size, STYLE_ACCENT, ">");
+    big_draw(p->g, p->y, l->accent_x, l->size, STYLE_ACCENT, INK_SOLID, ">");
 }
 
 /* The next accent: its finger half as large, and in words. Returns the rows used. */
@@ -66,7 +66,7 @@ static int draw_next_accent(const Panel *p, Ahead ahead, int y)
     practice_distance(ahead.notes, distance, sizeof distance);
     bool drawn = width >= figure + words && y + big_height(size) <= p->y + p->rows;
     if (drawn) {
-        big_draw(p->g, y, x, size, STYLE_NORMAL, finger);
+        big_draw(p->g, y, x, size, STYLE_NORMAL, INK_SHADED, finger);
         x += figure;
         width -= figure;
     }
@@ -96,7 +96,12 @@ static void draw_next_link(const Panel *p, int y)
         return;
     const ModelNote *n = &p->m->notes[ahead.note];
     practice_distance(ahead.notes, distance, sizeof distance);
-    snprintf(line, sizeof line, "%s to finger %d", words[n->link], n->finger);
+    if (p->l->info_width >= 23)
+        snprintf(line, sizeof line, "%s to finger %d", words[n->link], n->finger);
+    else if (p->l->info_width >= 16)
+        snprintf(line, sizeof line, "%s to %d", words[n->link], n->finger);
+    else
+        snprintf(line, sizeof line, "%s", words[n->link]);
     part_clip(p->g, y, p->l->info_x, p->l->info_width, STYLE_LINK, line);
     part_clip(p->g, y + 1, p->l->info_x, p->l->info_width, STYLE_NORMAL, distance);
 }
@@ -128,38 +133,52 @@ static BigSize word_size(const char *word, int rows, int width)
     return sizes[last];
 }
 
-/* Bars to go as blocks that go out one by one, then in words. */
-static void draw_bars(const Panel *p, int y, int rows, const char *words)
+/* Where words and blocks under the state's word must end. */
+static int state_end(const Panel *p)
 {
-    uint32_t ink = p->g->ascii ? '#' : 0x2588;
-    int block = 6, x = p->l->finger_x;
-    int end = p->m->beat > 0 ? p->l->beat_x - 2 : p->g->width - 1;
-
-    for (int i = 0; i < p->m->bars_to_go && x + block + 24 < end; i++) {
-        grid_fill(p->g, y, x, rows, block, STYLE_STRONG, ink);
-        x += block + 2;
-    }
-    part_clip(p->g, y, x, end - x, STYLE_STRONG, words);
+    return p->m->beat > 0 ? p->l->beat_x - 2 : p->g->width - 1;
 }
 
+/* What is done next, or where one stands. */
 static void state_words(const Model *m, char *out, size_t size)
 {
     int focus = practice_focus(m);
     const ModelNote *n = focus < 0 ? NULL : &m->notes[focus];
-    char bars[40] = "";
 
     out[0] = '\0';
-    if (m->bars_to_go > 0)
-        snprintf(bars, sizeof bars, "%d bar%s to go", m->bars_to_go, m->bars_to_go == 1 ? "" : "s");
     if (m->run == RUN_FINISHED)
-        snprintf(out, size, "The session is done.");
-    else if (m->run == RUN_REST || n == NULL)
-        snprintf(out, size, "%s", bars);
-    else if (m->run == RUN_PAUSED)
+        snprintf(out, size, "the session is done");
+    else if (m->run == RUN_REST && m->next[0] != '\0')
+        snprintf(out, size, "then %s", m->next);
+    else if (m->run == RUN_PAUSED && n != NULL)
         snprintf(out, size, "at finger %d on %s, bar %d", n->finger, n->name, n->bar);
-    else
-        snprintf(out, size, "%s%sbegin with finger %d on %s", bars,
-            bars[0] != '\0' ? ", then " : "", n->finger, n->name);
+    else if (m->run != RUN_REST && n != NULL)
+        snprintf(out, size, "begin with finger %d on %s", n->finger, n->name);
+}
+
+/* Bars to go as blocks that go out one by one, and in words; then what is done next.
+ *
+ *      ######  ######  2 bars to go
+ *      ######  ######  begin with finger 4 on G3
+ */
+static void draw_state_words(const Panel *p, int y, int rows)
+{
+    char words[MODEL_TEXT_MAX + 8], bars[40];
+    int block = 6, x = p->l->finger_x, end = state_end(p), count = p->m->bars_to_go;
+
+    state_words(p->m, words, sizeof words);
+    if (count > 0) {
+        for (int i = 0; i < count && x + block + 28 < end; i++) {
+            grid_fill(p->g, y, x, rows, block, STYLE_STRONG, big_ink(p->g, INK_SOLID));
+            x += block + 2;
+        }
+        snprintf(bars, sizeof bars, "%d bar%s to go", count, count == 1 ? "" : "s");
+        part_clip(p->g, y, x, end - x, STYLE_STRONG, bars);
+        y++;
+        rows--;
+    }
+    if (rows > 0)
+        part_clip(p->g, y, x, end - x, STYLE_STRONG, words);
 }
 
 static void draw_state(const Panel *p)
@@ -174,16 +193,13 @@ static void draw_state(const Panel *p)
     };
     const char *word = words[p->m->run];
     int x = p->l->finger_x;
-    int end = p->m->beat > 0 ? p->l->beat_x - 2 : p->g->width - 1;
     int word_rows = p->rows >= 7 ? p->rows - 2 : p->rows;
-    BigSize size = word_size(word, word_rows, end - x);
-    char line[128];
+    BigSize size = word_size(word, word_rows, state_end(p) - x);
 
-    big_draw(p->g, p->y, x, size, STYLE_STRONG, word);
+    big_draw(p->g, p->y, x, size, STYLE_STRONG, INK_SOLID, word);
     int left = p->rows - big_height(size) - 1;
-    state_words(p->m, line, sizeof line);
-    if (left >= 1)
-        draw_bars(p, p->y + big_height(size) + 1, left > 3 ? 3 : left, line);
+    if (left > 0)
+        draw_state_words(p, p->y + big_height(size) + 1, left > 3 ? 3 : left);
 }
 
 void practice_panel(const Model *m, Grid *g, const PracticeLayout *layout)

@@ -50,16 +50,32 @@ static void draw_audio(const Model *m, Grid *g, int y)
 {
     char line[MODEL_TEXT_MAX + 16];
     snprintf(line, sizeof line, "%s%s", m->audio_warns ? "! " : "", m->audio);
-    part_clip(g, y, 2, g->width - 3, m->audio_warns ? STYLE_WARNING : STYLE_NORMAL, line);
+    part_clip(g, y, 1, g->width - 2, m->audio_warns ? STYLE_WARNING : STYLE_NORMAL, line);
     snprintf(line, sizeof line, "underruns: %llu", (unsigned long long)m->underruns);
-    part_clip(g, y + 1, 2, g->width - 3, m->underruns > 0 ? STYLE_STRONG : STYLE_NORMAL, line);
+    part_clip(g, y + 1, 1, g->width - 2, m->underruns > 0 ? STYLE_STRONG : STYLE_NORMAL, line);
+}
+
+/* What the hints at the foot have no room for. */
+static void draw_keys(const Model *m, Grid *g, int y)
+{
+    static const struct {
+        Action more, less;
+        const char *join, *text;
+    } lines[] = {{ACTION_MORE, ACTION_LESS, ", ", "the level at the cursor, by one dB"},
+        {ACTION_LOUDER, ACTION_SOFTER, ", ", "all together louder, softer"},
+        {ACTION_LAYER_PULSE, ACTION_LAYER_ANNOUNCE, " to ", "a layer on or off"},
+        {ACTION_AUDIO, ACTION_NONE, "", "look for the audio device now"}};
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++, y++) {
+        grid_printf(g, y, 1, 18, STYLE_STRONG, "%s%s%s", keys_name(lines[i].more, m->screen),
+            lines[i].join, keys_name(lines[i].less, m->screen));
+        part_clip(g, y, 20, g->width - 21, STYLE_NORMAL, lines[i].text);
+    }
 }
 
 void view_sound(const Model *m, Grid *g)
 {
-    static const KeyHint hints[] = {{ACTION_CHOOSE, "on/off"}, {ACTION_MORE, "louder"},
-        {ACTION_LESS, "softer"}, {ACTION_BACK, "back"}, {ACTION_LOUDER, "all louder"},
-        {ACTION_SOFTER, "all softer"}, {ACTION_AUDIO, "look for device"}, {ACTION_HELP, "help"}};
+    static const KeyHint hints[] = {{ACTION_CHOOSE, "on/off"}, {ACTION_BACK, "back"},
+        {ACTION_HELP, "help"}, {ACTION_MORE, "louder"}, {ACTION_LESS, "softer"}};
     bool roomy = g->height >= 16;
     int y = roomy ? 2 : 1;
 
@@ -71,8 +87,11 @@ void view_sound(const Model *m, Grid *g)
     y += roomy;
     draw_audio(m, g, y);
     y += 2 + roomy;
-    part_clip(g, y, 2, g->width - 3, STYLE_NORMAL, "Start quiet: loud clicks harm hearing.");
-    if (roomy)
+    part_clip(g, y, 1, g->width - 2, STYLE_NORMAL, "Start quiet: loud clicks harm hearing.");
+    y += 2;
+    if (y + 4 < g->height - 2)
+        draw_keys(m, g, y);
+    if (roomy && m->message[0] != '\0')
         part_message(m, g, g->height - 2);
     part_hints(m, g, "", hints, sizeof hints / sizeof hints[0]);
 }
