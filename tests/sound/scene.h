@@ -1,5 +1,5 @@
 /* scene.h - what the sound tests share: a fingered passage with voices, a script of commands,
- * and an ear that finds peaks in what was rendered. Invented data. */
+ * and an ear that finds peaks in what was rendered. Invented data. Include cmocka.h first. */
 #ifndef EVENHAND_TESTS_SOUND_SCENE_H
 #define EVENHAND_TESTS_SOUND_SCENE_H
 
@@ -222,6 +222,66 @@ static inline void ear_hear(Ear *ear, const float *samples, size_t count)
         ear->before = ear->last;
         ear->last = samples[i];
     }
+}
+
+/* ---- what should be heard ------------------------------------------------------------------ */
+
+typedef struct {
+    int64_t frame[8192];
+    size_t count;
+} Expected;
+
+/* Events [first, last) of a timeline whose frame 0 is heard at engine frame `base`. Events of
+ * one frame are one peak. */
+static inline void expect(Expected *x, const Timeline *t, int64_t base, size_t first, size_t last)
+{
+    for (size_t i = first; i < last; i++) {
+        const int64_t frame = base + timeline_event(t, i).frame;
+        if (x->count == 0 || x->frame[x->count - 1] != frame)
+            x->frame[x->count++] = frame;
+    }
+}
+
+static inline void check_heard(
+    const Expected *x, const float *out, int64_t frames, const char *what)
+{
+    Ear ear = {.least = 0.02F};
+    ear_hear(&ear, out, (size_t)frames);
+    size_t due = 0;
+    while (due < x->count && x->frame[due] < frames - 1)
+        due++;
+    for (size_t i = 0; i < due && i < ear.count; i++)
+        if (ear.peak[i].frame != x->frame[i])
+            fail_msg("%s: peak %zu at %lld, wanted at %lld", what, i, (long long)ear.peak[i].frame,
+                (long long)x->frame[i]);
+    if (ear.count != due)
+        fail_msg("%s: %zu peaks, wanted %zu", what, ear.count, due);
+    free(ear.peak);
+}
+
+static inline const EngineEvent *find_event(const EventList *list, EngineEventKind kind, size_t nth)
+{
+    for (size_t i = 0; i < list->count; i++)
+        if (list->event[i].kind == kind && nth-- == 0)
+            return &list->event[i];
+    return NULL;
+}
+
+static inline size_t count_events(const EventList *list, EngineEventKind kind, const Timeline *t)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < list->count; i++)
+        count += list->event[i].kind == kind && (!t || list->event[i].source.timeline == t);
+    return count;
+}
+
+static inline void check_event(
+    const EngineEvent *e, const Timeline *t, int64_t engine_frame, int64_t timeline_frame)
+{
+    assert_non_null(e);
+    assert_ptr_equal(e->source.timeline, t);
+    assert_int_equal(e->engine_frame, engine_frame);
+    assert_int_equal(e->timeline_frame, timeline_frame);
 }
 
 #endif
