@@ -132,27 +132,21 @@ def bench_engine(folder):
 # ---- the running console -------------------------------------------------------------------
 
 class Loop:
-    """A private sound daemon with a null sink, and a HOME that leads ALSA into it."""
+    """The tests' software sound card: what plays into it is heard by nobody."""
 
     def __init__(self, folder):
-        self.environment = dict(os.environ, XDG_RUNTIME_DIR=folder, HOME=folder, TERM="xterm",
-                                LANG="C.UTF-8", PULSE_LATENCY_MSEC="30")
-        with open(os.path.join(folder, ".asoundrc"), "w", encoding="ascii") as f:
-            f.write("pcm.!default { type pulse }\nctl.!default { type pulse }\n")
-        self.daemon = subprocess.Popen(
-            ["pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no",
-             f"--load=module-null-sink sink_name=loop rate={RATE} channels=1",
-             "--load=module-native-protocol-unix"], env=self.environment,
-            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        for _ in range(100):
-            if os.path.exists(os.path.join(folder, "pulse/native")):
-                return
-            time.sleep(0.05)
-        sys.exit("bench: the private pulseaudio does not start")
+        self.folder = folder
+        out = self.call("start", str(os.getpid()))
+        self.environment = dict(os.environ, TERM="xterm-256color", LANG="C.UTF-8")
+        self.environment.update(line.split("=", 1) for line in out.splitlines() if "=" in line)
+
+    def call(self, *words):
+        script = os.path.join(ROOT, "tests/tools/loopback.py")
+        return subprocess.run(["/usr/bin/python3", script, words[0], self.folder, *words[1:]],
+                              check=True, capture_output=True, text=True).stdout
 
     def close(self):
-        self.daemon.terminate()
-        self.daemon.wait()
+        self.call("stop")
 
 
 class Screen:
