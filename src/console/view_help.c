@@ -1,5 +1,6 @@
 /* Drawn from the key table: a key that is not in the table is not in the help. */
 #include "evenhand/console/view.h"
+#include "evenhand/drill/drill.h" /* link_sign, link_word */
 #include "view_parts.h"
 
 #include "runes.h"
@@ -104,15 +105,22 @@ static void add_screen(HelpText *h, Screen screen, const char *title)
     add_line(h, STYLE_NORMAL, "");
 }
 
+static void add_link(HelpText *h, const Grid *g, Link link, const char *text)
+{
+    char line[128];
+    snprintf(line, sizeof line, "%s: %s", link_word(link), text);
+    add(h, link_sign(link, !g->ascii), line);
+}
+
 static void add_signs(HelpText *h, const Grid *g)
 {
     add_line(h, STYLE_ACCENT, "Signs around the notes");
     add(h, ">", "This note carries the accent.");
     add(h, "1 2 3 4", "Fingers: thumb, index, middle, ring.");
-    add(h, part_sign(g, "↗", "/"), "Cross under: the next group's first finger passes below.");
-    add(h, part_sign(g, "↘", "\\"), "Cross over: the thumb passes above.");
-    add(h, part_sign(g, "↻", "o"), "Replace: after the turn the other fingers go back on.");
-    add(h, part_sign(g, "↑", "'"), "Lift: the hand leaves the strings.");
+    add_link(h, g, LINK_CROSS_UNDER, "the next group's first finger passes below.");
+    add_link(h, g, LINK_CROSS_OVER, "the thumb passes above.");
+    add_link(h, g, LINK_REPLACE, "after the turn the other fingers go back on.");
+    add_link(h, g, LINK_LIFT, "the hand leaves the strings.");
     add(h, part_sign(g, "└──┘", "|__|"), "A group: one placement of the hand.");
     add(h, part_sign(g, "┗━━┛", "[==]"), "The group that is played now.");
     add(h, part_sign(g, "━━━ ╸", "=== -"), "Rhythm drills: a long note, a short note.");

@@ -9,6 +9,8 @@
  */
 #include "view_practice_notes.h"
 
+#include "evenhand/drill/drill.h" /* link_sign */
+
 static Style name_style(const ModelNote *n)
 {
     return n->letter == 'C' ? STYLE_STRING_C : n->letter == 'F' ? STYLE_STRING_F : STYLE_NORMAL;
@@ -16,16 +18,8 @@ static Style name_style(const ModelNote *n)
 
 static void draw_link(Grid *g, const ModelNote *n, int y, int x)
 {
-    static const char *const signs[][2] = {
-        [MODEL_LINK_START] = {"", ""},
-        [MODEL_LINK_WITHIN] = {"", ""},
-        [MODEL_LINK_UNDER] = {"↗", "/"},
-        [MODEL_LINK_OVER] = {"↘", "\\"},
-        [MODEL_LINK_REPLACE] = {"↻", "o"},
-        [MODEL_LINK_LIFT] = {"↑", "'"},
-    };
     if (x >= 0)
-        grid_put(g, y, x, 1, STYLE_LINK, signs[n->link][g->ascii ? 1 : 0]);
+        grid_put(g, y, x, 1, STYLE_LINK, link_sign((Link)n->link, !g->ascii));
 }
 
 /* Row of a name: the staircase of the strings, or the one row there is. */

@@ -1,6 +1,8 @@
 /* The figures to be read from two metres: finger, accent, beat; or the word of the state. */
 #include "view_practice.h"
 
+#include "evenhand/drill/drill.h" /* link_word */
+
 #include <stdio.h>
 
 typedef struct {
@@ -22,8 +24,6 @@ static void draw_beat(const Panel *p)
     const PracticeLayout *l = p->l;
     char digits[16], words[32];
 
-    if (m->beat <= 0)
-        return;
     if (m->beat_fresh && l->rows[BAND_LABELS] > 0) /* a stroke of light over the figure */
         grid_fill(p->g, l->top[BAND_LABELS], l->beat_x, 1, l->beat_width, STYLE_NOW, ' ');
     snprintf(words, sizeof words, "beat of %d", m->beats);
@@ -84,24 +84,19 @@ static int draw_next_accent(const Panel *p, Ahead ahead, int y)
 
 static void draw_next_link(const Panel *p, int y)
 {
-    static const char *const words[] = {[MODEL_LINK_START] = "",
-        [MODEL_LINK_WITHIN] = "",
-        [MODEL_LINK_UNDER] = "cross under",
-        [MODEL_LINK_OVER] = "cross over",
-        [MODEL_LINK_REPLACE] = "replace",
-        [MODEL_LINK_LIFT] = "lift"};
     Ahead ahead = practice_next_link(p->m);
     char line[64], distance[32];
     if (ahead.note < 0 || y + 2 > p->y + p->rows)
         return;
     const ModelNote *n = &p->m->notes[ahead.note];
+    const char *word = link_word((Link)n->link);
     practice_distance(ahead.notes, distance, sizeof distance);
     if (p->l->info_width >= 23)
-        snprintf(line, sizeof line, "%s to finger %d", words[n->link], n->finger);
+        snprintf(line, sizeof line, "%s to finger %d", word, n->finger);
     else if (p->l->info_width >= 16)
-        snprintf(line, sizeof line, "%s to %d", words[n->link], n->finger);
+        snprintf(line, sizeof line, "%s to %d", word, n->finger);
     else
-        snprintf(line, sizeof line, "%s", words[n->link]);
+        snprintf(line, sizeof line, "%s", word);
     part_clip(p->g, y, p->l->info_x, p->l->info_width, STYLE_LINK, line);
     part_clip(p->g, y + 1, p->l->info_x, p->l->info_width, STYLE_NORMAL, distance);
 }
@@ -133,10 +128,15 @@ static BigSize word_size(const char *word, int rows, int width)
     return sizes[last];
 }
 
-/* Where words and blocks under the state's word must end. */
+static bool shows_beat(const Model *m)
+{
+    return m->beat > 0 && (m->run == RUN_PLAYING || m->run == RUN_COUNT_IN || m->run == RUN_REST);
+}
+
+/* Where the state's word, and words and blocks under it, must end. */
 static int state_end(const Panel *p)
 {
-    return p->m->beat > 0 ? p->l->beat_x - 2 : p->g->width - 1;
+    return shows_beat(p->m) ? p->l->beat_x - 2 : p->g->width - 1;
 }
 
 /* What is done next, or where one stands. */
@@ -212,6 +212,6 @@ void practice_panel(const Model *m, Grid *g, const PracticeLayout *layout)
     } else {
         draw_state(&p);
     }
-    if (playing || m->run == RUN_COUNT_IN || m->run == RUN_REST)
+    if (shows_beat(m))
         draw_beat(&p);
 }

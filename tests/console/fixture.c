@@ -1,0 +1,149 @@
+#include "fixture.h"
+
+#include <stdio.h>
+#include <string.h>
+
+/* Common practice for fifteen notes: 4+4+4+3 with the group of three on top, the turning note
+ * played once by the thumb. */
+static void make_notes(Fixture *f)
+{
+    static const char letters[] = "CDEFGAB";
+    static const int fingers[FIXTURE_NOTES] = {
+        4, 3, 2, 1, 4, 3, 2, 1, 4, 3, 2, 1, 3, 2, 1, 2, 3, 1, 2, 3, 4, 1, 2, 3, 4, 1, 2, 3, 4};
+    static const int groups[FIXTURE_NOTES] = {
+        0, 0, 0, 0, 1, 1, 1, 1, 2, 2, 2, 2, 3, 3, 3, 4, 4, 5, 5, 5, 5, 6, 6, 6, 6, 7, 7, 7, 7};
+
+    for (int i = 0; i < FIXTURE_NOTES; i++) {
+        ModelNote *n = &f->notes[i];
+        int step = i <= 14 ? i : 28 - i;
+        n->string = 7 * 3 + 4 + step; /* from G3 */
+        n->letter = letters[n->string % 7];
+        snprintf(n->name, sizeof n->name, "%c%s%d", n->letter,
+            n->letter != 'F' ? ""
+            : f->model.utf8  ? "♯"
+                             : "#",
+            n->string / 7);
+        n->finger = fingers[i];
+        n->group = groups[i];
+        n->turn = i == 14;
+        n->accent = n->finger == 3;
+        n->bar = 1 + i / 8;
+        n->bar_start = i % 8 == 0;
+        n->on_beat = i % 2 == 0;
+        n->on_strong = i % 4 == 0;
+        snprintf(n->beat, sizeof n->beat, i % 2 == 0 ? "%d" : "%d.5", 1 + i % 8 / 2);
+        bool first = i == 0 || groups[i - 1] != groups[i];
+        n->place = first ? (i == 15 ? 2 : 1) : f->notes[i - 1].place + 1;
+        n->size = n->group == 3 || n->group == 4 ? 3 : 4;
+        n->link = i == 0    ? MODEL_LINK_START
+                  : i == 15 ? MODEL_LINK_REPLACE
+                  : !first  ? MODEL_LINK_WITHIN
+                  : i < 15  ? MODEL_LINK_UNDER
+                            : MODEL_LINK_OVER;
+    }
+}
+
+static void make_drills(Fixture *f)
+{
+    static const char *const words[FIXTURE_DRILLS] = {"plain", "all the 4s (ring finger)",
+        "all the 3s (middle finger)", "all the 2s (index finger)", "all the 1s (thumb)",
+        "beat accents, place 1 of 4", "beat accents, place 2 of 4", "beat accents, place 3 of 4",
+        "beat accents, place 4 of 4", "long-short 3:1", "short-long 3:1",
+        "beat accents, place 3 of 4, long-short 7:1, short notes at the goal speed",
+        "long note 2 of 3", "plain"};
+    for (int i = 0; i < FIXTURE_DRILLS; i++) {
+        snprintf(f->drills[i].title, MODEL_TEXT_MAX, "%s", words[i]);
+        snprintf(f->drills[i].detail, MODEL_TEXT_MAX, "1/4 = 72, 2 times");
+        f->drills[i].current = i == 2;
+    }
+}
+
+static void make_passages(Fixture *f)
+{
+    static const char *const words[FIXTURE_PASSAGES] = {"Five notes and a crossing",
+        "One octave up", "Seven notes, three and four", "Two octaves up and down in G",
+        "Étude in E♭, both hands",
+        "音階 with wide characters in its title, and rather long at that", "Cafe\xCC\x81 waltz",
+        "Six quavers", "Sextuplets"};
+    for (int i = 0; i < FIXTURE_PASSAGES; i++) {
+        snprintf(f->passages[i].title, MODEL_TEXT_MAX, "%s", words[i]);
+        snprintf(f->passages[i].detail, MODEL_TEXT_MAX, i < 7 ? "bundled" : "practice.abc:%d", i);
+        f->passages[i].current = i == 3;
+    }
+}
+
+static void make_sound(Model *m)
+{
+    static const char *const names[MODEL_LAYERS] = {
+        "pulse", "subdivision", "notes", "accent", "guide", "announce"};
+    static const int levels[MODEL_LAYERS] = {-12, -24, -18, 6, -15, -12};
+    for (int i = 0; i < MODEL_LAYERS; i++) {
+        snprintf(m->layers[i].name, MODEL_NAME_MAX, "%s", names[i]);
+        m->layers[i].level = levels[i];
+        m->layers[i].on = i != 1 && i != 4;
+    }
+    m->master = -20;
+    m->layer_cursor = 3;
+    snprintf(m->audio, MODEL_TEXT_MAX, "default device, 48000 Hz, 12 ms");
+}
+
+static void set_state(Model *m, RunState run)
+{
+    m->run = run;
+    m->beats = 4;
+    m->now = -1;
+    m->coming = 0;
+    if (run == RUN_COUNT_IN || run == RUN_REST) {
+        m->bars_to_go = run == RUN_COUNT_IN ? 2 : 1;
+        m->beat = 3;
+    }
+    if (run == RUN_PLAYING || run == RUN_PAUSED) {
+        m->repetition = 1;
+        m->now = 5; /* B4, finger 3, on 3.5 */
+        m->coming = 6;
+        m->now_accent = true;
+        m->beat = 3;
+        m->beat_fresh = run == RUN_PLAYING;
+    }
+    if (run == RUN_FINISHED) {
+        m->repetition = 2;
+        m->seconds_left = 0;
+        m->next[0] = '\0';
+        m->step = 14;
+    }
+}
+
+void fixture_make(Fixture *f, Screen screen, RunState run, bool utf8)
+{
+    Model *m = &f->model;
+    memset(f, 0, sizeof *f);
+    m->screen = screen;
+    m->utf8 = utf8;
+    snprintf(m->title, MODEL_TEXT_MAX, "Two octaves up and down in G");
+    snprintf(m->key, MODEL_NAME_MAX, "G");
+    snprintf(m->metre, MODEL_NAME_MAX, "4/4");
+    snprintf(m->tempo, MODEL_NAME_MAX, "1/4 = 72");
+    snprintf(m->hands, MODEL_NAME_MAX, "right");
+    snprintf(m->drill, MODEL_TEXT_MAX, "all the 3s (middle finger)");
+    snprintf(m->next, MODEL_TEXT_MAX, "all the 2s (index finger)");
+    m->step = 3;
+    m->steps = 14;
+    m->repetitions = 2;
+    m->seconds_left = 754;
+    make_notes(f);
+    make_drills(f);
+    make_passages(f);
+    make_sound(m);
+    m->notes = f->notes;
+    m->note_count = FIXTURE_NOTES;
+    m->drills = (ModelList){f->drills, FIXTURE_DRILLS, 2};
+    m->passages = (ModelList){f->passages, FIXTURE_PASSAGES, 3};
+    set_state(m, run);
+}
+
+void fixture_rhythm(Fixture *f)
+{
+    for (int i = 0; i < FIXTURE_NOTES; i++)
+        f->notes[i].length = i == FIXTURE_NOTES - 1 ? 0 : i % 2 == 0 ? 1 : -1;
+    snprintf(f->model.drill, MODEL_TEXT_MAX, "all the 3s (middle finger), long-short 3:1");
+}

@@ -1,0 +1,24 @@
+/* fixture.h - a made-up passage as a Model, in every state the screens can be in. Invented data.
+ *
+ * Two octaves of G major up and down in quavers, 4/4: 4+4+4+3, a turn, and back.
+ */
+#ifndef EVENHAND_TESTS_CONSOLE_FIXTURE_H
+#define EVENHAND_TESTS_CONSOLE_FIXTURE_H
+
+#include "evenhand/console/model.h"
+
+enum { FIXTURE_NOTES = 29, FIXTURE_DRILLS = 14, FIXTURE_PASSAGES = 9 };
+
+typedef struct {
+    Model model;
+    ModelNote notes[FIXTURE_NOTES];
+    ModelItem drills[FIXTURE_DRILLS];
+    ModelItem passages[FIXTURE_PASSAGES];
+} Fixture;
+
+/* All pointers of the model lead into *f. */
+void fixture_make(Fixture *f, Screen screen, RunState run, bool utf8);
+/* The same passage in the rhythm long-short. */
+void fixture_rhythm(Fixture *f);
+
+#endif

@@ -1,0 +1,212 @@
+/* Golden text: every screen in every state at four sizes, in UTF-8 and in ASCII, without a
+ * terminal. EVENHAND_GOLDEN=write writes the files afresh: look at the difference before you
+ * keep it. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "console/fixture.h"
+#include "evenhand/console/view.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct {
+    const char *name;
+    Screen screen;
+    RunState run;
+    void (*change)(Fixture *f);
+} Case;
+
+static void warn(Fixture *f)
+{
+    snprintf(f->model.message, MODEL_TEXT_MAX,
+        "The audio device has gone: the drill goes on in silence and keeps time");
+    f->model.message_warns = true;
+    f->model.underruns = 3;
+}
+
+static void compound(Fixture *f)
+{
+    f->model.beats = 12;
+    f->model.beat = 11;
+    f->model.beat_fresh = false;
+    f->model.now_accent = false;
+    f->model.now = 15;
+    snprintf(f->model.metre, MODEL_NAME_MAX, "12/8");
+}
+
+static void hostile(Fixture *f)
+{
+    static const char title[] =
+        "Étude \x1B[2J\a 音階のための長い題名 Cafe\xCC\x81 \xFF\xE2\x80\xAE backwards";
+    snprintf(f->model.title, MODEL_TEXT_MAX, "%s", title);
+    snprintf(f->passages[4].title, MODEL_TEXT_MAX, "%s", title);
+    snprintf(f->model.drill, MODEL_TEXT_MAX, "%s", title);
+}
+
+static void empty(Fixture *f)
+{
+    f->model.passages.count = f->model.drills.count = 0;
+}
+
+static const Case cases[] = {
+    {"practice-ready", SCREEN_PRACTICE, RUN_READY, NULL},
+    {"practice-count-in", SCREEN_PRACTICE, RUN_COUNT_IN, NULL},
+    {"practice-playing", SCREEN_PRACTICE, RUN_PLAYING, NULL},
+    {"practice-rhythm", SCREEN_PRACTICE, RUN_PLAYING, fixture_rhythm},
+    {"practice-compound", SCREEN_PRACTICE, RUN_PLAYING, compound},
+    {"practice-rest", SCREEN_PRACTICE, RUN_REST, NULL},
+    {"practice-paused", SCREEN_PRACTICE, RUN_PAUSED, NULL},
+    {"practice-finished", SCREEN_PRACTICE, RUN_FINISHED, NULL},
+    {"practice-warning", SCREEN_PRACTICE, RUN_PLAYING, warn},
+    {"practice-hostile", SCREEN_PRACTICE, RUN_READY, hostile},
+    {"drills", SCREEN_DRILLS, RUN_READY, NULL},
+    {"passages", SCREEN_PASSAGES, RUN_READY, hostile},
+    {"passages-none", SCREEN_PASSAGES, RUN_READY, empty},
+    {"sound", SCREEN_SOUND, RUN_PLAYING, NULL},
+    {"sound-warning", SCREEN_SOUND, RUN_PLAYING, warn},
+    {"help", SCREEN_HELP, RUN_READY, NULL},
+};
+
+static const struct {
+    int width, height;
+} sizes[] = {{80, 24}, {60, 20}, {40, 12}, {120, 40}, {30, 8}};
+
+/* All sizes of a case in one text; at 80x24 in UTF-8 the styles, too. */
+static char *draw_case(const Case *c, bool utf8)
+{
+    static Fixture f;
+    char *all = NULL;
+    size_t used = 0;
+
+    for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++) {
+        Grid g;
+        fixture_make(&f, c->screen, c->run, utf8);
+        if (c->change != NULL)
+            c->change(&f);
+        assert_true(grid_init(&g, sizes[i].width, sizes[i].height));
+        view_draw(&f.model, &g);
+        char *text = grid_text(&g, utf8 && i == 0);
+        assert_non_null(text);
+        all = realloc(all, used + strlen(text) + 64);
+        assert_non_null(all);
+        used += (size_t)sprintf(
+            all + used, "======== %d x %d\n%s", sizes[i].width, sizes[i].height, text);
+        free(text);
+        grid_free(&g);
+    }
+    return all;
+}
+
+static char *read_file(const char *path)
+{
+    FILE *file = fopen(path, "rb");
+    if (file == NULL)
+        return NULL;
+    char *text = calloc(1, 1 << 18);
+    assert_non_null(text);
+    size_t size = fread(text, 1, (1 << 18) - 1, file);
+    fclose(file);
+    assert_true(size < (1 << 18) - 1);
+    return text;
+}
+
+static void write_file(const char *path, const char *text)
+{
+    FILE *file = fopen(path, "wb");
+    assert_non_null(file);
+    assert_int_equal(fwrite(text, 1, strlen(text), file), strlen(text));
+    assert_int_equal(fclose(file), 0);
+}
+
+/* Tells the first line that differs. Returns whether the texts are the same. */
+static bool same_text(const char *path, const char *want, const char *got)
+{
+    int line = 1;
+    while (*want != '\0' && *want == *got) {
+        line += *want == '\n';
+        want++;
+        got++;
+    }
+    if (*want == *got)
+        return true;
+    print_error("%s:%d: differs (EVENHAND_GOLDEN=write writes it afresh)\n", path, line);
+    return false;
+}
+
+static void test_goldens(void **state)
+{
+    const char *mode = getenv("EVENHAND_GOLDEN");
+    bool writing = mode != NULL && strcmp(mode, "write") == 0;
+    int different = 0;
+    (void)state;
+
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
+        for (int utf8 = 0; utf8 <= 1; utf8++) {
+            char path[200];
+            snprintf(path, sizeof path, "tests/console/golden/%s-%s.txt", cases[i].name,
+                utf8 ? "utf8" : "ascii");
+            char *got = draw_case(&cases[i], utf8);
+            if (writing)
+                write_file(path, got);
+            char *want = read_file(path);
+            if (want == NULL)
+                print_error("%s is missing\n", path);
+            if (want == NULL || !same_text(path, want, got))
+                different++;
+            free(want);
+            free(got);
+        }
+    assert_int_equal(different, 0);
+}
+
+/* In a golden nobody would notice one letter: the ASCII screens hold ASCII only. */
+static void test_ascii_is_ascii(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char *text = draw_case(&cases[i], false);
+        for (const char *s = text; *s != '\0'; s++)
+            assert_true(*s == '\n' || (*s >= ' ' && *s < 0x7F));
+        free(text);
+    }
+}
+
+static void test_words_at_the_foot(void **state)
+{
+    static const struct {
+        RunState run;
+        const char *words;
+    } feet[] = {{RUN_READY, "Space: start"}, {RUN_COUNT_IN, "Space: pause"},
+        {RUN_PLAYING, "Space: pause"}, {RUN_REST, "Space: pause"}, {RUN_PAUSED, "Space: go on"},
+        {RUN_FINISHED, "Space: play it all again"}};
+    (void)state;
+    for (size_t i = 0; i < sizeof feet / sizeof feet[0]; i++)
+        for (size_t s = 0; s + 1 < sizeof sizes / sizeof sizes[0]; s++) {
+            static Fixture f;
+            Grid g;
+            fixture_make(&f, SCREEN_PRACTICE, feet[i].run, true);
+            assert_true(grid_init(&g, sizes[s].width, sizes[s].height));
+            view_draw(&f.model, &g);
+            char *text = grid_text(&g, false);
+            text[strlen(text) - 1] = '\0'; /* the last line's end */
+            assert_non_null(strstr(strrchr(text, '\n'), feet[i].words));
+            free(text);
+            grid_free(&g);
+        }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_goldens),
+        cmocka_unit_test(test_ascii_is_ascii),
+        cmocka_unit_test(test_words_at_the_foot),
+    };
+    return cmocka_run_group_tests_name("views", tests, NULL, NULL);
+}
