@@ -3,6 +3,8 @@
 #include <stddef.h>
 
 static const CommandRow table[] = {
+    {COMMAND_ID_PRACTICE, "practice", "[FILE[:X]]",
+        "open the console; also what happens when no command is named", command_practice},
     {COMMAND_ID_SHOW, "show", "FILE[:X]",
         "print the passage with fingers, groups and links, the accent tables and the session",
         command_show},
@@ -13,6 +15,8 @@ static const CommandRow table[] = {
         "write the session, or one drill, to an audio or MIDI file", command_write},
     {COMMAND_ID_PASSAGES, "passages", "[FILE]", "list the passages of a file, or the bundled ones",
         command_passages},
+    {COMMAND_ID_SOUND, "sound", "", "list the audio devices, play a test and say what is wrong",
+        command_sound},
 };
 enum { ROWS = sizeof table / sizeof table[0] };
 

@@ -86,16 +86,24 @@ void course_play(Course *c, int64_t now, const Source *source, int64_t from, boo
     lead_on(c, now, lend(c, source), from, timeline_find(source->timeline, from));
 }
 
+/* A change keeps the place by the events' numbers, which means the same music only within one
+ * drill: the console may have asked while the course was passing on to the next. */
+static bool same_music(const Timeline *a, const Timeline *b)
+{
+    return timeline_passage(a) == timeline_passage(b) && timeline_count(a) == timeline_count(b) &&
+           drill_spec_equal(&timeline_step(a)->drill, &timeline_step(b)->drill);
+}
+
 void course_change(Course *c, int64_t now, const Source *source)
 {
     c->changing = lend(c, source);
-    if (c->leading != COURSE_NONE) {
+    if (c->leading != COURSE_NONE && same_music(leading_timeline(c), source->timeline)) {
         const Timeline *t = leading_timeline(c);
         c->change_at = timeline_next_pulse(t, leading_frame(c, now));
         if (c->change_at < timeline_count(t))
             return;
     }
-    c->changing = COURSE_NONE; /* no pulse is left to change at */
+    c->changing = COURSE_NONE; /* other music, or no pulse is left to change at */
 }
 
 void course_queue(Course *c, int64_t now, const Source *source)

@@ -34,7 +34,8 @@ typedef struct {
 typedef enum {
     COMMAND_PLAY,   /* now: drop what plays and what is queued; start source at `from` */
     COMMAND_CHANGE, /* at the next pulse of what plays: go on in `source` at the event with the
-                     * same index (same drill at another tempo: no gap, no beat lost) */
+                     * same index (same drill at another tempo: no gap, no beat lost). Given
+                     * back at once where another drill plays */
     COMMAND_QUEUE,  /* when what plays has ended: go on with source at its frame 0. A second
                      * QUEUE replaces the first (which is retired) */
     COMMAND_PAUSE,  /* fade out over 5 ms and hold */

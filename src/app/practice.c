@@ -1,0 +1,394 @@
+#include "evenhand/app/practice.h"
+
+#include "evenhand/plan/metronome.h"
+#include "practice_parts.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+enum { MESSAGE_MILLISECONDS = 5000 };
+
+/* Said once, before anything sounds. [caution: published limits of noise exposure stand in the
+ * manual; here only what a player can do] */
+static const char caution[] =
+    "Start quiet. If ears ring or hands hurt, stop and ask a hearing or health professional.";
+
+void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(p->model.message, sizeof p->model.message, format, arguments);
+    va_end(arguments);
+    p->model.message_warns = warns;
+    p->message_until = now_ms + MESSAGE_MILLISECONDS;
+}
+
+void practice_preview(Practice *p)
+{
+    Loaded *l = &p->piece->loaded;
+    Error error = {0};
+    if (p->lit == p->preview)
+        p->lit = NULL;
+    timeline_free(p->preview);
+    p->preview = timeline_new(
+        l->passage, &l->fingering, &l->rotation, &l->session.steps[p->step], NULL, 48000, &error);
+}
+
+static void find_choices(Practice *p, const char *given)
+{
+    Error error = {0};
+    char path[PATHS_MAX];
+    int reference;
+    if (given != NULL && given[0] != '-' && load_split(given, path, &reference, &error))
+        choices_add_file(&p->choices, path, false, &error);
+    choices_add_bundled(&p->choices, &error);
+    if (p->choices.count == 0)
+        return;
+    p->passages = calloc(p->choices.count, sizeof *p->passages);
+    if (p->passages == NULL) {
+        choices_free(&p->choices);
+        return;
+    }
+    for (size_t i = 0; i < p->choices.count; i++) {
+        const Choice *c = &p->choices.items[i];
+        snprintf(p->passages[i].title, sizeof p->passages[i].title, "%.*s",
+            (int)sizeof p->passages[i].title - 1, c->title);
+        snprintf(p->passages[i].detail, sizeof p->passages[i].detail, "%s",
+            c->bundled ? "bundled" : "your file");
+    }
+}
+
+Practice *practice_new(const Options *options, bool utf8, Error *error)
+{
+    Practice *p = calloc(1, sizeof *p);
+    if (p == NULL) {
+        error_set(error, ERROR_MEMORY, "out of memory");
+        return NULL;
+    }
+    p->options = *options;
+    p->mix = options->mix;
+    p->model.utf8 = utf8;
+    p->model.now = -1;
+    p->piece = piece_load(options->file, options, utf8, error);
+    if (p->piece == NULL) {
+        practice_free(p);
+        return NULL;
+    }
+    const Passage *passage = p->piece->loaded.passage;
+    if (passage->notice_count > 0)
+        practice_say(p, 0, true, "line %d: %s", passage->notices[0].line, passage->notices[0].text);
+    else
+        practice_say(p, 0, false, "%s", caution);
+    p->message_until = INT64_MAX; /* until something else is said or begun */
+    practice_fill(p);
+    return p;
+}
+
+void practice_free(Practice *p)
+{
+    if (p == NULL)
+        return;
+    for (int i = 0; i < TAKES_MAX; i++) {
+        timeline_free(p->takes[i].timeline);
+        piece_release(p->takes[i].timeline != NULL ? p->takes[i].piece : NULL);
+    }
+    timeline_free(p->preview);
+    piece_release(p->piece);
+    choices_free(&p->choices);
+    free(p->passages);
+    free(p);
+}
+
+void practice_attach(Practice *p, Engine *engine)
+{
+    p->engine = engine;
+    p->rate = engine_rate(engine);
+    if (p->running)
+        takes_play(p, p->step, 0);
+}
+
+/* Where a pause left the music: the repetition that was broken off, from its count-in. */
+static void go_on(Practice *p)
+{
+    int64_t frame;
+    Take *take = takes_heard(p, p->paused_at, &frame);
+    size_t step = p->step;
+    int base = 0;
+    if (take != NULL && take->piece == p->piece) {
+        TimelinePlace at = timeline_at(take->timeline, frame);
+        step = take->step;
+        base = take->base + (at.repetition > 0 ? at.repetition : 0);
+        if (at.section == SECTION_REST && step + 1 < p->piece->loaded.session.count) {
+            step++;
+            base = 0;
+        }
+    }
+    takes_play(p, step, base);
+}
+
+static void go(Practice *p)
+{
+    if (p->paused)
+        go_on(p);
+    else if (p->running)
+        takes_pause(p);
+    else
+        takes_play(p, p->finished ? 0 : p->step, 0);
+    p->message_until = 0;
+}
+
+/* Another variant: at once while playing, else only chosen. */
+static void to_step(Practice *p, size_t step)
+{
+    if (p->running && !p->paused) {
+        takes_play(p, step, 0);
+        return;
+    }
+    if (p->paused)
+        takes_stop(p);
+    p->finished = false;
+    p->step = step;
+    practice_preview(p);
+}
+
+static void next_or_previous(Practice *p, int by, int64_t now_ms)
+{
+    size_t count = p->piece->loaded.session.count;
+    if (by > 0 && p->step + 1 < count)
+        to_step(p, p->step + 1);
+    else if (by < 0 && p->step > 0)
+        to_step(p, p->step - 1);
+    else
+        practice_say(p, now_ms, false, by > 0 ? "This is the last variant." : "This is the first.");
+}
+
+static void change_tempo(Practice *p, Action action, int64_t now_ms)
+{
+    Session *s = &p->piece->loaded.session;
+    Tempo tempo = s->steps[p->step].tempo;
+    Ratio wanted = tempo.per_minute;
+    if (action == ACTION_TEMPO_UP)
+        wanted = ratio_int(ratio_floor(wanted) + 1);
+    else if (action == ACTION_TEMPO_DOWN)
+        wanted = ratio_int(wanted.den == 1 ? wanted.num - 1 : ratio_floor(wanted));
+    else
+        wanted = metronome_step(wanted, action == ACTION_TEMPO_UP_NUMBER ? 1 : -1);
+    tempo.per_minute = wanted;
+    if (!tempo_valid(tempo)) {
+        practice_say(p, now_ms, true, "Tempos go from %d to %d.", TEMPO_MIN, TEMPO_MAX);
+        return;
+    }
+    for (size_t i = 0; i < s->count; i++)
+        s->steps[i].tempo = tempo;
+    takes_rebuild(p);
+}
+
+static void send_mix(Practice *p)
+{
+    Command command = {.kind = COMMAND_MIX, .mix = p->mix};
+    if (p->engine != NULL)
+        engine_send(p->engine, &command);
+}
+
+/* Guide tones are made when first wanted: they take memory that most practice does not need. */
+static bool want_plucks(Practice *p, int64_t now_ms)
+{
+    Error error = {0};
+    if (p->piece->plucks != NULL || p->engine == NULL)
+        return true;
+    p->piece->plucks = plucks_make(p->piece->loaded.passage, p->rate, p->options.a4, &error);
+    if (p->piece->plucks == NULL) {
+        practice_say(p, now_ms, true, "No guide tones: %s.", error.text);
+        return false;
+    }
+    if (p->running)
+        takes_rebuild(p);
+    return true;
+}
+
+static void toggle_layer(Practice *p, Layer layer, int64_t now_ms)
+{
+    if (layer == LAYER_GUIDE && !p->mix.on[layer] && !want_plucks(p, now_ms))
+        return;
+    p->mix.on[layer] = !p->mix.on[layer];
+    practice_say(p, now_ms, false, "%s %s", layer_word(layer), p->mix.on[layer] ? "on" : "off");
+    send_mix(p);
+}
+
+static int clamp(int value, int low, int high)
+{
+    return value < low ? low : value > high ? high : value;
+}
+
+static void change_level(Practice *p, int by)
+{
+    Layer layer = (Layer)p->model.layer_cursor;
+    if (layer == LAYER_ACCENT)
+        p->mix.accent = clamp(p->mix.accent + by, ACCENT_DB_MIN, ACCENT_DB_MAX);
+    else
+        p->mix.level[layer] = clamp(p->mix.level[layer] + by, MIX_DB_MIN, MIX_DB_MAX);
+    send_mix(p);
+}
+
+static void change_master(Practice *p, int by, int64_t now_ms)
+{
+    p->mix.master = clamp(p->mix.master + by, MIX_DB_MIN, MIX_DB_MAX);
+    practice_say(p, now_ms, false, "level %d dB", p->mix.master);
+    send_mix(p);
+}
+
+static void open_screen(Practice *p, Screen screen)
+{
+    Model *m = &p->model;
+    m->screen = m->screen == screen ? SCREEN_PRACTICE : screen;
+    if (m->screen == SCREEN_DRILLS)
+        m->drills.cursor = (int)p->step;
+    if (m->screen == SCREEN_PASSAGES && p->passages == NULL)
+        find_choices(p, p->options.file);
+    m->help_top = 0;
+}
+
+static void move_cursor(Practice *p, int by)
+{
+    Model *m = &p->model;
+    switch (m->screen) {
+    case SCREEN_DRILLS:
+        m->drills.cursor = clamp(m->drills.cursor + by, 0, (int)p->piece->loaded.session.count - 1);
+        break;
+    case SCREEN_PASSAGES:
+        if (p->choices.count > 0)
+            m->passages.cursor = clamp(m->passages.cursor + by, 0, (int)p->choices.count - 1);
+        break;
+    case SCREEN_SOUND: m->layer_cursor = clamp(m->layer_cursor + by, 0, LAYER_KINDS - 1); break;
+    case SCREEN_HELP: m->help_top = clamp(m->help_top + by, 0, 200); break;
+    case SCREEN_PRACTICE:
+    case SCREEN_KINDS: break;
+    }
+}
+
+static void change_piece(Practice *p, int64_t now_ms)
+{
+    Error error = {0};
+    if (p->choices.count == 0)
+        return;
+    const char *given = p->choices.items[p->model.passages.cursor].given;
+    Piece *piece = piece_load(given, &p->options, p->model.utf8, &error);
+    if (piece == NULL) { /* the one before stays */
+        char text[MODEL_TEXT_MAX];
+        practice_say(p, now_ms, true, "%s", error_format(&error, text, sizeof text));
+        return;
+    }
+    takes_stop(p);
+    for (size_t i = 0; i < p->choices.count; i++)
+        p->passages[i].current = (int)i == p->model.passages.cursor;
+    piece_release(p->piece);
+    p->piece = piece;
+    p->lit = NULL;
+    p->step = 0;
+    if (p->mix.on[LAYER_GUIDE])
+        want_plucks(p, now_ms);
+    practice_preview(p);
+    p->model.screen = SCREEN_PRACTICE;
+}
+
+static void choose(Practice *p, int64_t now_ms)
+{
+    Model *m = &p->model;
+    if (m->screen == SCREEN_SOUND)
+        toggle_layer(p, (Layer)m->layer_cursor, now_ms);
+    else if (m->screen == SCREEN_PASSAGES)
+        change_piece(p, now_ms);
+    else if (m->screen == SCREEN_DRILLS) {
+        to_step(p, (size_t)m->drills.cursor);
+        m->screen = SCREEN_PRACTICE;
+    }
+}
+
+bool practice_act(Practice *p, Action action, int64_t now_ms)
+{
+    switch (action) {
+    case ACTION_QUIT: return false;
+    case ACTION_GO: go(p); break;
+    case ACTION_TEMPO_UP:
+    case ACTION_TEMPO_DOWN:
+    case ACTION_TEMPO_UP_NUMBER:
+    case ACTION_TEMPO_DOWN_NUMBER: change_tempo(p, action, now_ms); break;
+    case ACTION_NEXT: next_or_previous(p, 1, now_ms); break;
+    case ACTION_PREVIOUS: next_or_previous(p, -1, now_ms); break;
+    case ACTION_AGAIN: takes_play(p, p->step, 0); break;
+    case ACTION_LOUDER: change_master(p, 1, now_ms); break;
+    case ACTION_SOFTER: change_master(p, -1, now_ms); break;
+    case ACTION_LAYER_PULSE:
+    case ACTION_LAYER_SUBDIVISION:
+    case ACTION_LAYER_NOTES:
+    case ACTION_LAYER_ACCENT:
+    case ACTION_LAYER_GUIDE:
+    case ACTION_LAYER_ANNOUNCE:
+        toggle_layer(p, (Layer)(action - ACTION_LAYER_PULSE), now_ms);
+        break;
+    case ACTION_DRILLS: open_screen(p, SCREEN_DRILLS); break;
+    case ACTION_PASSAGES: open_screen(p, SCREEN_PASSAGES); break;
+    case ACTION_SOUND: open_screen(p, SCREEN_SOUND); break;
+    case ACTION_HELP: open_screen(p, SCREEN_HELP); break;
+    case ACTION_UP: move_cursor(p, -1); break;
+    case ACTION_DOWN: move_cursor(p, 1); break;
+    case ACTION_CHOOSE: choose(p, now_ms); break;
+    case ACTION_BACK: open_screen(p, SCREEN_PRACTICE); break;
+    case ACTION_MORE: change_level(p, 1); break;
+    case ACTION_LESS: change_level(p, -1); break;
+    case ACTION_AUDIO: /* the player's business */
+    case ACTION_NONE:
+    case ACTION_KINDS: break;
+    }
+    return true;
+}
+
+void practice_tick(Practice *p, int64_t heard, int64_t now_ms)
+{
+    EngineEvent event;
+    p->heard = heard;
+    while (p->engine != NULL && engine_receive(p->engine, &event)) {
+        takes_event(p, &event);
+        if (event.kind == ENGINE_ENDED && !p->paused && p->running && p->leading != NULL &&
+            event.source.timeline == p->leading->timeline)
+            p->ended_at = event.engine_frame;
+    }
+    if (p->running && p->ended_at >= 0 && heard >= p->ended_at) {
+        p->running = false;
+        p->finished = true;
+    }
+    takes_collect(p);
+    if (p->message_until < now_ms)
+        p->model.message[0] = '\0';
+    practice_fill(p);
+}
+
+void practice_audio(Practice *p, const PlayerStatus *status, int64_t now_ms)
+{
+    Model *m = &p->model;
+    static const char *const words[] = {"sound not opened yet", "", "silent: no sound device",
+        "silent: the sound device is gone; it is looked for"};
+    if (status->state == PLAYER_DEVICE)
+        snprintf(m->audio, sizeof m->audio, "%.100s, %d Hz, %.0f ms behind", status->device,
+            status->rate, status->latency * 1000);
+    else
+        snprintf(m->audio, sizeof m->audio, "%s", words[status->state]);
+    bool warns = status->state == PLAYER_SILENT || status->state == PLAYER_LOST;
+    if (warns && !m->audio_warns && !p->options.silent)
+        practice_say(p, now_ms, true, "%s (a: look again)", m->audio);
+    else if (!warns && m->audio_warns && status->state == PLAYER_DEVICE)
+        practice_say(p, now_ms, false, "The sound is back.");
+    m->audio_warns = warns;
+    m->underruns = status->underruns;
+}
+
+const Model *practice_model(Practice *p)
+{
+    return &p->model;
+}
+
+bool practice_running(const Practice *p)
+{
+    return p->running && !p->paused;
+}

@@ -1,0 +1,157 @@
+/* From the frame that is heard to the model that is shown. */
+#include "practice_parts.h"
+
+#include "evenhand/music/text.h"
+
+#include <stdio.h>
+
+enum { FRESH_MILLISECONDS = 120 };
+
+static const Session *session_of(const Practice *p)
+{
+    return &p->piece->loaded.session;
+}
+
+/* Rows carry the accents of the drill that is heard, or of the one that would begin. */
+static void light(Practice *p, const Timeline *t)
+{
+    if (t == NULL || p->lit == t)
+        return;
+    piece_light(p->piece, t);
+    p->lit = t;
+}
+
+static void fill_header(Practice *p)
+{
+    Model *m = &p->model;
+    const Passage *passage = p->piece->loaded.passage;
+    const SessionStep *step = &session_of(p)->steps[p->step];
+    char metre_word[METRE_TEXT_MAX], tempo_word[TEMPO_TEXT_MAX];
+    text_clean(passage->title, m->title, sizeof m->title);
+    if (m->title[0] == '\0')
+        snprintf(m->title, sizeof m->title, "untitled passage");
+    text_clean(passage->key, m->key, sizeof m->key);
+    snprintf(m->metre, sizeof m->metre, "%.20s", metre_text(&passage->metre, metre_word));
+    snprintf(m->tempo, sizeof m->tempo, "%.20s", tempo_text(step->tempo, tempo_word));
+    snprintf(m->hands, sizeof m->hands, "%s", hands_word(passage->hands));
+    snprintf(m->drill, sizeof m->drill, "%s", p->piece->drills[p->step].title);
+    m->step = (int)p->step + 1;
+    m->steps = (int)session_of(p)->count;
+    m->repetitions = step->repetitions;
+    bool more = p->step + 1 < session_of(p)->count;
+    snprintf(m->next, sizeof m->next, "%s", more ? p->piece->drills[p->step + 1].title : "");
+    m->notes = p->piece->rows;
+    m->note_count = p->piece->row_count;
+}
+
+static void fill_idle(Practice *p)
+{
+    Model *m = &p->model;
+    m->repetition = 0;
+    m->now = -1;
+    m->now_accent = m->downbeat = m->beat_fresh = false;
+    m->coming = 0;
+    m->beat = 0;
+    m->beats = p->piece->loaded.passage->metre.num;
+    m->bars_to_go = 0;
+    m->run = p->finished ? RUN_FINISHED : p->running ? RUN_COUNT_IN : RUN_READY;
+    if (m->run == RUN_COUNT_IN)
+        m->bars_to_go = session_of(p)->steps[p->step].count_in_bars;
+}
+
+/* The row of the next note to be struck after this frame; the first row where none is left. */
+static int coming_row(const Practice *p, const Timeline *t, int64_t frame)
+{
+    size_t count = timeline_count(t);
+    for (size_t i = timeline_find(t, frame + 1); i < count; i++) {
+        TimelineEvent e = timeline_event(t, i);
+        if (e.note >= 0)
+            return p->piece->row_of[e.note];
+        if (e.repetition < 0 && e.kind != EVENT_COUNT_IN)
+            break;
+    }
+    return 0;
+}
+
+static RunState run_state(const Practice *p, Section section)
+{
+    static const RunState states[] = {RUN_COUNT_IN, RUN_PLAYING, RUN_REST, RUN_REST};
+    return p->paused ? RUN_PAUSED : states[section];
+}
+
+static void fill_place(Practice *p, const Take *take, int64_t frame)
+{
+    Model *m = &p->model;
+    const Timeline *t = take->timeline;
+    TimelinePlace at = timeline_at(t, frame);
+    const Passage *passage = p->piece->loaded.passage;
+    m->run = run_state(p, at.section);
+    m->repetition = at.repetition < 0 ? (at.section == SECTION_COUNT_IN ? 0 : m->repetitions)
+                                      : take->base + at.repetition + 1;
+    m->now = at.note < 0 ? -1 : p->piece->row_of[at.note];
+    m->now_accent = at.accent;
+    m->coming = coming_row(p, t, frame);
+    m->beat = (int)ratio_floor(at.beat);
+    m->beats = at.bar < 0 ? passage->metre.num : passage->bars[at.bar].metre.num;
+    m->downbeat = at.downbeat;
+    int64_t fresh = (int64_t)timeline_rate(t) * FRESH_MILLISECONDS / 1000;
+    m->beat_fresh = at.since_pulse >= 0 && at.since_pulse < fresh;
+    m->bars_to_go = at.bars_left;
+}
+
+static void fill_seconds(Practice *p, const Take *take, int64_t frame)
+{
+    double seconds = 0;
+    size_t first = p->step;
+    if (take != NULL) {
+        int64_t left = timeline_frames(take->timeline) - frame;
+        seconds = left > 0 ? (double)left / timeline_rate(take->timeline) : 0;
+        first = take->step + 1;
+    }
+    for (size_t i = first; i < session_of(p)->count; i++)
+        seconds += piece_seconds(p->piece, i);
+    p->model.seconds_left = p->finished ? 0 : (int)(seconds + 0.5);
+}
+
+static void fill_sound(Practice *p)
+{
+    Model *m = &p->model;
+    for (int i = 0; i < LAYER_KINDS && i < MODEL_LAYERS; i++) {
+        snprintf(m->layers[i].name, sizeof m->layers[i].name, "%s", layer_word((Layer)i));
+        m->layers[i].on = p->mix.on[i];
+        m->layers[i].level = i == LAYER_ACCENT ? p->mix.accent : p->mix.level[i];
+    }
+    m->master = p->mix.master;
+}
+
+static void fill_lists(Practice *p)
+{
+    Model *m = &p->model;
+    m->drills.items = p->piece->drills;
+    m->drills.count = (int)session_of(p)->count;
+    m->passages.items = p->passages;
+    m->passages.count = (int)p->choices.count;
+    for (size_t i = 0; i < session_of(p)->count; i++)
+        p->piece->drills[i].current = i == p->step;
+}
+
+void practice_fill(Practice *p)
+{
+    int64_t frame = 0;
+    Take *take = p->running ? takes_heard(p, p->paused ? p->paused_at : p->heard, &frame) : NULL;
+    if (take != NULL && take->piece != p->piece)
+        take = NULL; /* the passage before still rings */
+    if (take != NULL)
+        p->step = take->step;
+    else if (p->preview == NULL)
+        practice_preview(p);
+    light(p, take != NULL ? take->timeline : p->preview);
+    fill_header(p);
+    if (take != NULL)
+        fill_place(p, take, frame);
+    else
+        fill_idle(p);
+    fill_seconds(p, take, frame);
+    fill_sound(p);
+    fill_lists(p);
+}

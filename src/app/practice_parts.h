@@ -1,0 +1,86 @@
+/* practice_parts.h - the insides of practice.h. Internal to the room.
+ *
+ *   Piece  a loaded passage with all that hangs on it
+ *   Take   one timeline lent to the engine: a step of the session, from some repetition on
+ */
+#ifndef EVENHAND_SRC_APP_PRACTICE_PARTS_H
+#define EVENHAND_SRC_APP_PRACTICE_PARTS_H
+
+#include "evenhand/app/load.h"
+#include "evenhand/app/practice.h"
+#include "evenhand/sound/playhead.h"
+
+typedef struct {
+    Loaded loaded;
+    ModelNote *rows; /* one for each block */
+    int row_count;
+    int32_t *row_of;   /* passage note to row */
+    ModelItem *drills; /* one for each step */
+    double *quarters;  /* how long each step lasts */
+    PluckBank *plucks; /* made when guide tones are first wanted */
+    size_t users;      /* takes that play from it, and 1 while it is the current one */
+} Piece;
+
+typedef struct {
+    Timeline *timeline; /* NULL: a free slot */
+    Piece *piece;
+    size_t step;
+    int base;     /* repetitions of the step that were played before this take */
+    bool retired; /* the engine is done with it */
+} Take;
+
+enum { TAKES_MAX = 48 };
+
+struct Practice {
+    Options options;
+    Piece *piece;
+    Engine *engine;
+    int rate;
+
+    Take takes[TAKES_MAX];
+    Playhead head;
+    Take *awaited; /* sent with COMMAND_PLAY, not yet begun: what begins before it is old */
+    Take *leading; /* the engine's latest start */
+    Take *queued;
+    int64_t heard;
+
+    size_t step;  /* heard, or to be started */
+    bool running; /* asked to run: something plays or is about to */
+    bool paused, finished;
+    int64_t ended_at;  /* engine frame where the last take ended; -1: it has not */
+    int64_t paused_at; /* engine frame that was heard when the pause was asked for */
+
+    Timeline *preview;   /* of `step`, while nothing plays */
+    const Timeline *lit; /* the timeline that rows and accents were last made for */
+
+    Mix mix;
+    Choices choices;
+    ModelItem *passages;
+    int64_t message_until;
+    Model model;
+};
+
+Piece *piece_load(const char *given, const Options *options, bool utf8, Error *error);
+void piece_release(Piece *piece); /* frees it with its last user; NULL is fine */
+/* Whether a timeline's accents and lengths are those in the rows; makes them so. */
+void piece_light(Piece *piece, const Timeline *t);
+double piece_seconds(const Piece *piece, size_t step);
+
+/* Starts `step` from repetition `base` with its count-in, now. */
+void takes_play(Practice *p, size_t step, int base);
+/* The engine goes on in what it plays, rebuilt: another tempo, or with guide tones. */
+void takes_rebuild(Practice *p);
+void takes_pause(Practice *p);
+void takes_stop(Practice *p);
+void takes_event(Practice *p, const EngineEvent *event);
+void takes_collect(Practice *p);
+/* The take that is heard, and where in it; NULL when nothing is. */
+Take *takes_heard(Practice *p, int64_t frame, int64_t *timeline_frame);
+
+void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+void practice_fill(Practice *p);
+/* The current step's timeline for a screen on which nothing plays. */
+void practice_preview(Practice *p);
+
+#endif

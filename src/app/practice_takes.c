@@ -1,0 +1,173 @@
+/* Takes: what is lent to the engine, until it gives it back and nobody hears it any more. */
+#include "practice_parts.h"
+
+static Take *free_slot(Practice *p)
+{
+    for (int i = 0; i < TAKES_MAX; i++)
+        if (p->takes[i].timeline == NULL)
+            return &p->takes[i];
+    return NULL;
+}
+
+static void take_free(Practice *p, Take *take)
+{
+    if (p->lit == take->timeline)
+        p->lit = NULL;
+    if (p->leading == take)
+        p->leading = NULL;
+    if (p->queued == take)
+        p->queued = NULL;
+    if (p->awaited == take)
+        p->awaited = NULL;
+    timeline_free(take->timeline);
+    piece_release(take->piece);
+    *take = (Take){0};
+}
+
+/* NULL where there is no room or memory; the practice then goes on with what it has. */
+static Take *take_new(Practice *p, size_t step, int base)
+{
+    Loaded *l = &p->piece->loaded;
+    Take *take = free_slot(p);
+    if (take == NULL || step >= l->session.count)
+        return NULL;
+    SessionStep shortened = l->session.steps[step];
+    shortened.repetitions -= base;
+    if (base > 0 && shortened.count_in_bars == 0)
+        shortened.count_in_bars = 1; /* hands come back from wherever they were */
+    const DrillSpec *next = step + 1 < l->session.count ? &l->session.steps[step + 1].drill : NULL;
+    Error error = {0};
+    take->timeline =
+        timeline_new(l->passage, &l->fingering, &l->rotation, &shortened, next, p->rate, &error);
+    if (take->timeline == NULL)
+        return NULL;
+    take->piece = p->piece;
+    take->step = step;
+    take->base = base;
+    p->piece->users++;
+    return take;
+}
+
+static bool send(Practice *p, CommandKind kind, Take *take)
+{
+    Command command = {.kind = kind, .mix = p->mix};
+    if (take != NULL)
+        command.source = (Source){take->timeline, take->piece->plucks};
+    if (engine_send(p->engine, &command))
+        return true;
+    if (take != NULL)
+        take_free(p, take);
+    return false;
+}
+
+void takes_play(Practice *p, size_t step, int base)
+{
+    p->step = step;
+    p->running = true;
+    p->paused = p->finished = false;
+    p->ended_at = -1;
+    if (p->engine == NULL)
+        return; /* practice_attach begins it */
+    Take *take = take_new(p, step, base);
+    if (take == NULL || !send(p, COMMAND_PLAY, take)) {
+        p->running = false;
+        return;
+    }
+    p->awaited = take;
+    p->leading = p->queued = NULL; /* the engine drops them */
+}
+
+static void queue_after(Practice *p, const Take *take)
+{
+    Take *next = take_new(p, take->step + 1, 0);
+    if (next != NULL && send(p, COMMAND_QUEUE, next))
+        p->queued = next;
+}
+
+static bool same_tempo(const Practice *p, const Take *take)
+{
+    const SessionStep *wanted = &p->piece->loaded.session.steps[take->step];
+    return ratio_equal(timeline_step(take->timeline)->tempo.per_minute, wanted->tempo.per_minute);
+}
+
+void takes_rebuild(Practice *p)
+{
+    if (p->engine == NULL || p->leading == NULL || p->leading->piece != p->piece)
+        return;
+    Take *take = take_new(p, p->leading->step, p->leading->base);
+    if (take != NULL && send(p, COMMAND_CHANGE, take) && p->queued != NULL) {
+        p->queued = NULL;
+        queue_after(p, take);
+    }
+}
+
+void takes_pause(Practice *p)
+{
+    p->paused = true;
+    p->paused_at = p->heard;
+    if (p->engine != NULL)
+        send(p, COMMAND_PAUSE, NULL);
+}
+
+void takes_stop(Practice *p)
+{
+    p->running = p->paused = p->finished = false;
+    p->awaited = p->leading = p->queued = NULL;
+    if (p->engine != NULL)
+        send(p, COMMAND_STOP, NULL);
+}
+
+static Take *take_of(Practice *p, const Timeline *t)
+{
+    for (int i = 0; i < TAKES_MAX; i++)
+        if (p->takes[i].timeline == t && t != NULL)
+            return &p->takes[i];
+    return NULL;
+}
+
+static void started(Practice *p, Take *take)
+{
+    if (take->piece != p->piece || !p->running || (p->awaited != NULL && p->awaited != take))
+        return;
+    p->awaited = NULL;
+    p->leading = take;
+    if (p->queued == take)
+        p->queued = NULL;
+    /* Nothing is queued after a fresh start; the wrong step where a key was pressed while the
+     * engine was already passing on. */
+    if (p->queued == NULL || p->queued->step != take->step + 1)
+        queue_after(p, take);
+    if (!same_tempo(p, take))
+        takes_rebuild(p);
+}
+
+void takes_event(Practice *p, const EngineEvent *event)
+{
+    playhead_take(&p->head, event);
+    Take *take = take_of(p, event->source.timeline);
+    if (take == NULL)
+        return;
+    if (event->kind == ENGINE_STARTED)
+        started(p, take);
+    else if (event->kind == ENGINE_RETIRED)
+        take->retired = true;
+}
+
+void takes_collect(Practice *p)
+{
+    playhead_drop_before(&p->head, p->heard);
+    for (int i = 0; i < TAKES_MAX; i++) {
+        Take *take = &p->takes[i];
+        if (take->timeline != NULL && take->retired && !playhead_uses(&p->head, take->timeline))
+            take_free(p, take);
+    }
+}
+
+Take *takes_heard(Practice *p, int64_t frame, int64_t *timeline_frame)
+{
+    const Timeline *t;
+    bool held;
+    if (!playhead_at(&p->head, frame, &t, timeline_frame, &held))
+        return NULL;
+    return take_of(p, t);
+}
