@@ -1,0 +1,104 @@
+#include "abc_reader.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Notes that a tie holds open, as indices into the passage. */
+typedef struct {
+    size_t notes[2 * PASSAGE_BLOCK_MAX];
+    size_t count;
+    Ratio until; /* they all wait for a note that begins here */
+} Ties;
+
+typedef struct {
+    AbcReader *r;
+    Ratio now;
+    int32_t bar;  /* of the page; -1: the next music begins a bar */
+    Ties held;    /* by ties of the thing played last */
+    Ties opening; /* by ties of the thing being played */
+} Build;
+
+static bool same_pitch(const Pitch *a, const Pitch *b)
+{
+    return a->letter == b->letter && a->alter == b->alter && a->octave == b->octave;
+}
+
+/* The note that a tie joins this one to: taken out of those held. */
+static bool take_held(Build *b, const AbcEvent *e, size_t *note)
+{
+    Ties *held = &b->held;
+    for (size_t i = 0; i < held->count; i++) {
+        if (!same_pitch(&b->r->passage->notes[held->notes[i]].pitch, &e->pitch))
+            continue;
+        *note = held->notes[i];
+        held->notes[i] = held->notes[--held->count];
+        return true;
+    }
+    return false;
+}
+
+static bool begin_bar(Build *b, const AbcEvent *e)
+{
+    if (e->bar == b->bar)
+        return true;
+    b->bar = e->bar;
+    const AbcBar *bar = &b->r->score.bars[e->bar];
+    return passage_add_bar(b->r->passage, b->now, &bar->metre, bar->number, b->r->error);
+}
+
+static bool sound(Build *b, const AbcEvent *e)
+{
+    Passage *p = b->r->passage;
+    size_t note;
+    if (take_held(b, e, &note)) {
+        p->notes[note].length = ratio_add(p->notes[note].length, e->length);
+        if (!ratio_valid(p->notes[note].length))
+            return error_at(b->r->error, ERROR_LIMIT, e->line, e->column,
+                "this tied note's length is too fine to be kept exactly");
+    } else {
+        Note n = {.onset = b->now,
+            .length = e->length,
+            .pitch = e->pitch,
+            .mark = e->mark,
+            .accent = e->accent,
+            .breath = e->breath,
+            .line = e->line,
+            .column = e->column};
+        note = p->note_count;
+        if (!passage_add_note(p, &n, b->r->error))
+            return false;
+    }
+    if (e->tie && b->opening.count < sizeof b->opening.notes / sizeof *b->opening.notes)
+        b->opening.notes[b->opening.count++] = note;
+    return true;
+}
+
+/* One event of the playing order. */
+static bool play(Build *b, const AbcEvent *e)
+{
+    if (e->kind != ABC_NOTE && e->kind != ABC_REST) {
+        b->bar = -1;
+        return true;
+    }
+    if (!begin_bar(b, e) || (e->kind == ABC_NOTE && !sound(b, e)))
+        return false;
+    if (!e->more) {
+        b->now = ratio_add(b->now, e->length);
+        b->held = b->opening;
+        b->opening.count = 0;
+    }
+    return true;
+}
+
+bool abc_build(AbcReader *r)
+{
+    int32_t *order = NULL;
+    size_t count = 0;
+    Build b = {.r = r, .now = ratio_int(0), .bar = -1};
+    abc_score_number(&r->score);
+    bool ok = abc_unfold(r, &order, &count);
+    for (size_t i = 0; ok && i < count; i++)
+        ok = play(&b, &r->score.events[order[i]]);
+    free(order);
+    return ok && passage_finish(r->passage, b.now, r->error);
+}

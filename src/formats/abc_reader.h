@@ -1,0 +1,135 @@
+/* abc_reader.h - the state of reading one tune, shared by the files abc_*.c of this folder.
+ *
+ *   lines ─► fields ─► key, metre, unit ─┐
+ *        └─► music ─► notes ─► rhythm ───┴─► score ─► repeats ─► build ─► passage
+ */
+#ifndef ABC_READER_H
+#define ABC_READER_H
+
+#include "abc_key.h"
+#include "abc_lines.h"
+#include "abc_score.h"
+
+enum { ABC_VOICE_MAX = 24, ABC_PARTS_MAX = 256, ABC_MACROS_MAX = 32, ABC_CHORD_MARKS = 8 };
+
+/* What accidentals in a bar hold for (ABC 2.1, 11.3). */
+typedef enum { ABC_EVERY_OCTAVE, ABC_SAME_OCTAVE, ABC_NOTE_ONLY } AbcSpread;
+
+/* Music text being read. With a macro expanded, columns[i] is the column of byte i. */
+typedef struct {
+    const char *start, *at, *end;
+    const int *columns;
+    int line, first_column;
+} AbcScan;
+
+/* A note as it is written: its letter, octave marks and the accidental before it. */
+typedef struct {
+    int letter, octave, alter;
+    bool has_sign; /* an accidental is written */
+    int line, column;
+} AbcWritten;
+
+/* What waits for the next note or chord. */
+typedef struct {
+    uint8_t marks[ABC_CHORD_MARKS]; /* fingers, in the order written */
+    int mark_count;
+    bool accent, breath;
+} AbcPending;
+
+typedef struct {
+    char target[32]; /* NUL-terminated; "n" in it stands for any note */
+    AbcLine text;
+} AbcMacro;
+
+typedef struct {
+    Passage *passage;
+    AbcScore score;
+    Error *error;
+
+    bool in_body;
+    bool unit_given, metre_given, key_given;
+    Ratio unit; /* L:, in quarters */
+    Metre metre;
+    int8_t signature[7]; /* semitones by Letter */
+    int octave, transpose;
+    bool hands_given;
+
+    AbcSpread spread;
+    bool bar_sign[7][16]; /* an accidental is in force in this bar; octave 0 for every octave */
+    int8_t bar_alter[7][16];
+
+    AbcPending pending;
+    uint32_t times;   /* how often the section that the last bar line opened is played */
+    bool breath_next; /* a breath mark was on the note before */
+    Ratio tuplet;     /* times the length; while tuplet_left > 0 */
+    int tuplet_left;
+    int broken;            /* +n: the next is cut to 1/2^n, -n: lengthened; 0: no broken rhythm */
+    size_t last, last_end; /* events of the last note, chord or rest; equal: none */
+
+    char voice[ABC_VOICE_MAX], music_voice[ABC_VOICE_MAX], header_voice[ABC_VOICE_MAX];
+    int voice_line, voice_column;
+
+    char parts[ABC_PARTS_MAX]; /* the header's P:, checked; "" none */
+    int parts_line;
+
+    const char *symbols[128]; /* what U: made of a letter, not NUL-terminated; NULL: default */
+    uint8_t symbol_size[128];
+    AbcMacro macros[ABC_MACROS_MAX];
+    int macro_count;
+    size_t expanded; /* bytes that macros have made so far */
+} AbcReader;
+
+/* All of these return false with *r->error filled. */
+
+int abc_scan_column(const AbcScan *s);
+
+/* abc_fields.c: a field of the header, of the body or inline; `column` is where its value is. */
+bool abc_field(AbcReader *r, char letter, const AbcLine *value, int column);
+/* "%%name value", or the value of an I: field. */
+bool abc_directive(AbcReader *r, const AbcLine *value, int column);
+
+/* abc_music.c */
+bool abc_music(AbcReader *r, AbcScan *s);
+/* abc_macros.c: a line of music with its macros put in. */
+bool abc_music_line(AbcReader *r, const AbcLine *line);
+bool abc_macro_define(AbcReader *r, const AbcLine *value, int column);
+
+/* abc_notes.c: at a note, a rest, a multi-bar rest; abc_chord.c: at a chord. */
+bool abc_note(AbcReader *r, AbcScan *s);
+bool abc_rest(AbcReader *r, AbcScan *s);
+bool abc_bars_rest(AbcReader *r, AbcScan *s);
+bool abc_chord(AbcReader *r, AbcScan *s);
+void abc_forget_accidentals(AbcReader *r);
+/* Reads accidentals, letter and octave marks; *is_note is false for an accidental alone. */
+bool abc_pitch(AbcReader *r, AbcScan *s, AbcWritten *w, bool *is_note);
+/* Adds an event of `times` units to the bar that is open. NULL on error. */
+AbcEvent *abc_add(AbcReader *r, AbcKind kind, Ratio times, int line, int column);
+AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, Ratio times);
+/* What was pending comes down on the events from `first` on; fingers one a note, in order. */
+void abc_settle(AbcReader *r, size_t first);
+
+/* abc_rhythm.c */
+bool abc_length(AbcReader *r, AbcScan *s, Ratio *times); /* "3/2", "/", "//"; 1 if none */
+bool abc_tuplet(AbcReader *r, AbcScan *s);               /* at "(3" */
+bool abc_broken(AbcReader *r, AbcScan *s);               /* at '<' or '>' */
+void abc_tie(AbcReader *r, const AbcScan *s);            /* at '-' */
+/* Puts tuplet and broken rhythm on the events from `first` on, which are one thing played. */
+void abc_rhythm(AbcReader *r, size_t first);
+
+/* abc_symbols.c: at '!', '+' or a letter that stands for a decoration. */
+void abc_decoration(AbcReader *r, AbcScan *s);
+bool abc_symbol_letter(char c);
+void abc_symbol(AbcReader *r, AbcScan *s);
+void abc_symbol_define(AbcReader *r, const AbcLine *value);
+
+/* abc_bars.c: at '|', ':', "[|" or an ending's '['. */
+bool abc_bar_line(AbcReader *r, AbcScan *s);
+bool abc_ending_follows(const AbcScan *s);
+bool abc_ending(AbcReader *r, AbcScan *s);
+
+/* abc_repeats.c: the order in which events are played. *order is allocated, caller frees. */
+bool abc_unfold(AbcReader *r, int32_t **order, size_t *count);
+/* abc_build.c: fills the passage from the score. */
+bool abc_build(AbcReader *r);
+
+#endif
