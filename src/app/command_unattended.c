@@ -67,7 +67,7 @@ bool command_unattended(const Options *o, Error *error)
         return false;
     if (!load_passage(o->file, o, &l, error))
         return false;
-    report_notices(l.passage, o->file ? o->file : "bundled passage");
+    report_notices(l.passage, o->file);
     bool done = print_sheet(&l, o, error) && write_track(&l, o, &name, error) &&
                 text_add(&said,
                     "\nThere is no terminal here: this is the drill sheet, and the practice track "

@@ -59,10 +59,10 @@ bool help_program(Text *out)
 {
     int count;
     const CommandRow *commands = command_table(&count);
-    bool done = text_add(out, "evenhand drills a scale passage on the harp: fingers in groups, "
-                              "accents that move,\nuneven rhythms, tempo in steps.\n\nUsage\n"
-                              "  evenhand [FILE[:X]] [options]          practise (X: the tune's "
-                              "number in the file)\n"
+    bool done = text_add(out, "evenhand drills a passage on the harp: fingers in groups, accents "
+                              "that move,\nuneven rhythms, tempo in steps.\n\nUsage\n"
+                              "  evenhand [FILE[:X]] [options]      practise; X: the tune's "
+                              "number in FILE\n"
                               "  evenhand COMMAND [FILE[:X]] [options]\n\nCommands\n");
     for (int i = 0; done && i < count; i++) {
         char name[80];
@@ -70,9 +70,10 @@ bool help_program(Text *out)
         done = add_entry(out, name, commands[i].summary);
     }
     return done && add_options(out, ~0u) &&
-           text_add(out, "\nFILE is an ABC 2.1 text; - reads standard input. evenhand COMMAND "
-                         "--help tells which\noptions a command takes. Exit codes: 0 done, 1 "
-                         "failed, 2 wrong usage.\n");
+           text_add(out,
+               "\nFILE is a text in ABC 2.1; - reads standard input. With --help after "
+               "a command\nonly its own options are listed. Exit codes: 0 done, 1 failed, "
+               "2 wrong usage.\n");
 }
 
 bool help_command(Text *out, const CommandRow *command)

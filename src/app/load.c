@@ -85,8 +85,20 @@ static SessionOptions session_options(const Options *o, const Passage *p)
     return s;
 }
 
+/* A place or finger that this passage lacks is told now, with the file's name. */
+static bool check_drill(const Loaded *l, const DrillSpec *spec, Error *error)
+{
+    Drill drill;
+    if (!drill_build(l->passage, &l->fingering, &l->rotation, spec, &drill, error))
+        return false;
+    drill_free(&drill);
+    return true;
+}
+
 static bool make_session(Loaded *l, const Options *o, const SessionOptions *options, Error *error)
 {
+    if (o->drill && !check_drill(l, &o->spec, error))
+        return false;
     bool done = o->drill ? session_single(l->passage, &o->spec, options, &l->session, error)
                          : session_default(l->passage, &l->fingering, &l->rotation, options,
                                &l->session, error);

@@ -1,5 +1,7 @@
 #include "evenhand/app/report.h"
 
+#include "evenhand/app/load.h"
+
 #include <errno.h>
 #include <signal.h>
 #include <stdio.h>
@@ -35,9 +37,12 @@ void report_error(const Error *error)
     fprintf(stderr, "evenhand: %s\n", error_format(error, line, sizeof line));
 }
 
-void report_notices(const Passage *p, const char *source)
+void report_notices(const Passage *p, const char *given)
 {
-    char name[ERROR_SOURCE_MAX], text[sizeof p->notices[0].text];
+    char path[PATHS_MAX], name[ERROR_SOURCE_MAX], text[sizeof p->notices[0].text];
+    int reference;
+    bool split = given && load_split(given, path, &reference, NULL);
+    const char *source = !split ? "passage" : strcmp(path, "-") == 0 ? "standard input" : path;
     text_clean(source, name, sizeof name);
     for (size_t i = 0; i < p->notice_count; i++) {
         const Notice *n = &p->notices[i];

@@ -13,8 +13,9 @@
 bool report_text(const Text *text, Error *error);
 /* "evenhand: source:line:column: text. advice" on standard error. */
 void report_error(const Error *error);
-/* The passage's notices ("grace notes are left out ...") on standard error, one line each. */
-void report_notices(const Passage *p, const char *source);
+/* The passage's notices ("grace notes are left out ...") on standard error, one line each.
+ * `given` is as load_passage took it. */
+void report_notices(const Passage *p, const char *given);
 /* A TrackProgress: draws "writing: 42 %" over itself where standard error is a terminal.
  * Context: NULL. False once SIGINT, SIGTERM or SIGHUP came in (report_watch_signals). */
 bool report_progress(void *context, int64_t done, int64_t total);

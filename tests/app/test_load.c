@@ -1,0 +1,240 @@
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "evenhand/app/load.h"
+#include "evenhand/formats/abc.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static const char tune[] = "X:1\nT:First\nM:4/4\nL:1/8\nQ:1/4=72\nK:C\nCDEFGABc|\n\n"
+                           "X:5\nT:Second\nM:6/8\nL:1/8\nQ:3/8=50\nK:G\nGAB cde|\n";
+
+/* Two invented tunes, numbered 1 and 5. */
+static Loaded load(const Options *o, int reference)
+{
+    Loaded l;
+    Error error = {0};
+    if (!load_text(tune, strlen(tune), "two.abc", reference, o, &l, &error))
+        fail_msg("%s", error.text);
+    return l;
+}
+
+static void splits_file_and_number(void **state)
+{
+    static const struct {
+        const char *given, *path;
+        int reference;
+    } good[] = {{"a.abc", "a.abc", 0}, {"a.abc:5", "a.abc", 5}, {"dir:1/a.abc", "dir:1/a.abc", 0},
+        {"dir:1/a.abc:12", "dir:1/a.abc", 12}, {"-", "-", 0}, {"-:2", "-", 2}};
+    static const char *const bad[] = {"a.abc:", "a.abc:x", "a.abc:2x", "a.abc:0", "a.abc:-1"};
+    char path[PATHS_MAX];
+    int reference;
+    Error error;
+    (void)state;
+    for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
+        assert_true(load_split(good[i].given, path, &reference, &error));
+        assert_string_equal(path, good[i].path);
+        assert_int_equal(reference, good[i].reference);
+    }
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        assert_false(load_split(bad[i], path, &reference, &error));
+        assert_int_equal(error.kind, ERROR_USAGE);
+    }
+}
+
+/* A file whose name ends in a colon and a number is that file. */
+static void a_file_s_whole_name_wins(void **state)
+{
+    char name[] = "/tmp/evenhand-load-XXXXXX", given[64], path[PATHS_MAX];
+    int reference, fd = mkstemp(name);
+    Error error;
+    (void)state;
+    assert_true(fd >= 0);
+    close(fd);
+    snprintf(given, sizeof given, "%s:3", name);
+    assert_int_equal(rename(name, given), 0);
+    assert_true(load_split(given, path, &reference, &error));
+    assert_string_equal(path, given);
+    assert_int_equal(reference, 0);
+    unlink(given);
+}
+
+static void a_name_too_long_is_told(void **state)
+{
+    char given[PATHS_MAX + 1], path[PATHS_MAX];
+    int reference;
+    Error error;
+    (void)state;
+    memset(given, 'a', PATHS_MAX);
+    given[PATHS_MAX] = '\0';
+    assert_false(load_split(given, path, &reference, &error));
+    assert_int_equal(error.kind, ERROR_LIMIT);
+    given[PATHS_MAX - 1] = '\0';
+    assert_true(load_split(given, path, &reference, &error));
+}
+
+/* 1 MiB is read, one byte more is refused. */
+static void the_limit_of_a_file(void **state)
+{
+    char name[] = "/tmp/evenhand-load-XXXXXX";
+    int fd = mkstemp(name);
+    Text text;
+    Error error;
+    (void)state;
+    assert_true(fd >= 0);
+    assert_int_equal(ftruncate(fd, ABC_BYTES_MAX), 0);
+    assert_true(load_bytes(name, &text, &error));
+    assert_int_equal(text.size, ABC_BYTES_MAX);
+    text_free(&text);
+    assert_int_equal(ftruncate(fd, ABC_BYTES_MAX + 1), 0);
+    assert_false(load_bytes(name, &text, &error));
+    assert_int_equal(error.kind, ERROR_LIMIT);
+    assert_string_equal(error.source, name);
+    close(fd);
+    unlink(name);
+    assert_false(load_bytes(name, &text, &error));
+    assert_int_equal(error.kind, ERROR_READ);
+    assert_false(load_bytes("/tmp", &text, &error));
+    assert_int_equal(error.kind, ERROR_READ);
+}
+
+static void tempo_counts_the_passage_s_beat(void **state)
+{
+    Options o = options_default();
+    (void)state;
+    Loaded l = load(&o, 5);
+    assert_true(ratio_equal(l.session.steps[0].tempo.per_minute, ratio_int(50)));
+    loaded_free(&l);
+    o.tempo.per_minute = ratio_int(66);
+    l = load(&o, 5);
+    assert_true(ratio_equal(l.session.steps[0].tempo.beat, ratio(3, 2)));
+    assert_true(ratio_equal(l.session.steps[0].tempo.per_minute, ratio_int(66)));
+    loaded_free(&l);
+    o.tempo.beat = ratio(1, 2);
+    l = load(&o, 5);
+    assert_true(ratio_equal(l.session.steps[0].tempo.beat, ratio(1, 2)));
+    loaded_free(&l);
+}
+
+static void options_shape_the_session(void **state)
+{
+    Options o = options_default();
+    (void)state;
+    o.repetitions = 7;
+    o.count_in_bars = 0;
+    o.rest_bars = 0;
+    Loaded l = load(&o, 1);
+    assert_true(l.session.count > 5);
+    for (size_t i = 0; i < l.session.count; i++) {
+        assert_int_equal(l.session.steps[i].repetitions, 7);
+        assert_int_equal(l.session.steps[i].count_in_bars, 0);
+        assert_int_equal(l.session.steps[i].rest_bars, 0);
+    }
+    loaded_free(&l);
+    o.count_in_bars = 3;
+    o.rest_bars = 2;
+    o.drill = "finger-4";
+    assert_true(drill_parse(o.drill, &o.spec, NULL));
+    l = load(&o, 1);
+    assert_int_equal(l.session.count, 1);
+    assert_int_equal(l.session.steps[0].drill.accent, ACCENT_FINGER);
+    assert_int_equal(l.session.steps[0].count_in_bars, 3);
+    loaded_free(&l);
+}
+
+static void options_shape_the_fingers(void **state)
+{
+    Options o = options_default();
+    (void)state;
+    o.largest_group = 3;
+    o.has_hands = true;
+    o.hands = HANDS_LEFT;
+    Loaded l = load(&o, 1);
+    assert_int_equal(l.passage->hands, HANDS_LEFT);
+    for (size_t g = 0; g < l.fingering.group_count; g++)
+        assert_true(l.fingering.groups[g].size <= 3);
+    loaded_free(&l);
+}
+
+static void errors_carry_their_source(void **state)
+{
+    Options o = options_default();
+    Loaded l;
+    Error error = {0};
+    (void)state;
+    assert_false(load_text(tune, strlen(tune), "two.abc", 3, &o, &l, &error));
+    assert_int_equal(error.kind, ERROR_NO_TUNE);
+    assert_string_equal(error.source, "two.abc");
+    assert_null(l.passage);
+    assert_false(load_text("", 0, "empty.abc", 0, &o, &l, &error));
+    assert_string_equal(error.source, "empty.abc");
+    o.drill = "beat-999";
+    assert_true(drill_parse(o.drill, &o.spec, NULL));
+    assert_false(load_text(tune, strlen(tune), "two.abc", 1, &o, &l, &error));
+    assert_int_equal(error.kind, ERROR_RANGE);
+    assert_string_equal(error.source, "two.abc");
+}
+
+static void choices_of_a_file_and_bundled(void **state)
+{
+    char name[] = "/tmp/evenhand-load-XXXXXX", second[64];
+    int fd = mkstemp(name);
+    Choices c = {0};
+    Error error;
+    (void)state;
+    assert_true(fd >= 0);
+    assert_int_equal(write(fd, tune, strlen(tune)), (ssize_t)strlen(tune));
+    close(fd);
+    assert_true(choices_add_file(&c, name, false, &error));
+    assert_int_equal(c.count, 2);
+    snprintf(second, sizeof second, "%s:5", name);
+    assert_string_equal(c.items[1].given, second);
+    assert_string_equal(c.items[1].title, "Second");
+    assert_int_equal(setenv("EVENHAND_DATA", ".", 1), 0);
+    assert_true(choices_add_bundled(&c, &error));
+    assert_true(c.count >= 2 + 14);
+    assert_true(c.items[2].bundled && !c.items[0].bundled);
+    for (size_t i = 3; i < c.count; i++)
+        assert_true(strcmp(c.items[i - 1].given, c.items[i].given) < 0);
+    choices_free(&c);
+    unlink(name);
+}
+
+static void data_is_where_the_environment_says(void **state)
+{
+    char out[PATHS_MAX];
+    Error error;
+    (void)state;
+    assert_int_equal(setenv("EVENHAND_DATA", "/nowhere", 1), 0);
+    assert_false(paths_data("presets", out, &error));
+    assert_int_equal(error.kind, ERROR_READ);
+    assert_non_null(strstr(error.text, "/nowhere"));
+    assert_int_equal(setenv("EVENHAND_DATA", ".", 1), 0);
+    assert_true(paths_data("presets", out, &error));
+    assert_string_equal(out, "./presets");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(splits_file_and_number),
+        cmocka_unit_test(a_file_s_whole_name_wins),
+        cmocka_unit_test(a_name_too_long_is_told),
+        cmocka_unit_test(the_limit_of_a_file),
+        cmocka_unit_test(tempo_counts_the_passage_s_beat),
+        cmocka_unit_test(options_shape_the_session),
+        cmocka_unit_test(options_shape_the_fingers),
+        cmocka_unit_test(errors_carry_their_source),
+        cmocka_unit_test(choices_of_a_file_and_bundled),
+        cmocka_unit_test(data_is_where_the_environment_says),
+    };
+    return cmocka_run_group_tests_name("load", tests, NULL, NULL);
+}
