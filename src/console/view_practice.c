@@ -17,7 +17,7 @@ static bool bears_accent(const ModelNote *n)
     return n->accent;
 }
 
-static bool bears_link(const ModelNote *n)
+bool practice_bears_link(const ModelNote *n)
 {
     return n->link != MODEL_LINK_START && n->link != MODEL_LINK_WITHIN;
 }
@@ -46,7 +46,7 @@ Ahead practice_next_accent(const Model *m)
 
 Ahead practice_next_link(const Model *m)
 {
-    return look_ahead(m, bears_link);
+    return look_ahead(m, practice_bears_link);
 }
 
 void practice_distance(int notes, char *out, size_t size)

@@ -65,6 +65,8 @@ typedef struct {
 } Ahead;
 Ahead practice_next_accent(const Model *m);
 Ahead practice_next_link(const Model *m);
+/* The hand crosses, is replaced or lifted on the way to this note. */
+bool practice_bears_link(const ModelNote *n);
 /* The note that the passage is shown around: heard now, else the one to come. */
 int practice_focus(const Model *m);
 /* "in 3 notes", "with the next note". */

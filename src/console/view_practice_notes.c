@@ -18,7 +18,7 @@ static Style name_style(const ModelNote *n)
 
 static void draw_link(Grid *g, const ModelNote *n, int y, int x)
 {
-    if (x >= 0)
+    if (x >= 0 && practice_bears_link(n))
         grid_put(g, y, x, 1, STYLE_LINK, link_sign((Link)n->link, !g->ascii));
 }
 

@@ -1,0 +1,339 @@
+/* Random models in grids of every size: whatever the application fills in, the screen holds. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "../../src/console/runes.h"
+#include "../../src/console/view_practice_notes.h"
+#include "evenhand/console/view.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { ROUNDS = 3000, NOTES_MAX = 60, ITEMS_MAX = 30 };
+
+static struct {
+    uint64_t seed;
+    Model model;
+    ModelNote notes[NOTES_MAX];
+    ModelItem items[ITEMS_MAX];
+} made;
+
+/* xorshift64*; the seed of a round is printed when it fails. */
+static uint32_t random_bits(void)
+{
+    made.seed ^= made.seed >> 12;
+    made.seed ^= made.seed << 25;
+    made.seed ^= made.seed >> 27;
+    return (uint32_t)(made.seed * 2685821657736338717u >> 32);
+}
+
+static int between(int low, int high)
+{
+    return low + (int)(random_bits() % (uint32_t)(high - low + 1));
+}
+
+/* Mostly sensible, sometimes anything at all: bytes that are no UTF-8, controls, wide ones. */
+static void random_text(char *out, size_t size)
+{
+    static const char *const parts[] = {"a", "note ", "é", "音", "e\xCC\x81", "\x1B[J", "\xFF", "♯",
+        "7", "\xE2\x80\xAE", "  ", "\n", "long-short "};
+    size_t used = 0;
+    int count = between(0, 3) == 0 ? between(0, 80) : between(0, 6);
+    out[0] = '\0';
+    for (int i = 0; i < count; i++) {
+        const char *part = parts[between(0, (int)(sizeof parts / sizeof parts[0]) - 1)];
+        if (used + strlen(part) + 1 > size)
+            return;
+        strcpy(out + used, part);
+        used += strlen(part);
+    }
+}
+
+static void random_note(ModelNote *n, int i, bool sane)
+{
+    static const char letters[] = "CDEFGAB";
+    *n = (ModelNote){.string = between(10, 50), .finger = between(sane ? 1 : 0, 4)};
+    n->letter = letters[n->string % 7];
+    if (sane || between(0, 9) > 0)
+        snprintf(n->name, sizeof n->name, "%c%s%d", n->letter, between(0, 2) == 0 ? "♯" : "",
+            n->string / 7);
+    else
+        random_text(n->name, sizeof n->name);
+    const ModelNote *last = i > 0 ? n - 1 : NULL;
+    bool first = last == NULL || last->place >= last->size;
+    n->group = last == NULL ? 0 : first ? last->group + 1 : last->group;
+    n->size = first ? between(2, 4) : last->size;
+    n->place = !first ? last->place + 1 : last != NULL && last->turn ? 2 : 1;
+    n->turn = n->place >= n->size && between(0, 5) == 0;
+    n->link = !first ? MODEL_LINK_WITHIN : (ModelLink)between(MODEL_LINK_START, MODEL_LINK_LIFT);
+    if (first && last != NULL && n->link == MODEL_LINK_WITHIN)
+        n->link = MODEL_LINK_LIFT;
+    n->accent = between(0, 2) == 0;
+    n->bar_start = between(0, 5) == 0;
+    n->on_beat = between(0, 1) == 0;
+    n->length = between(0, 3) == 0 ? between(-1, 1) : 0;
+    snprintf(n->beat, sizeof n->beat, "%d%s", between(1, 12), n->on_beat ? "" : ".5");
+}
+
+static void random_model(bool sane)
+{
+    Model *m = &made.model;
+    memset(m, 0, sizeof *m);
+    m->screen = sane ? SCREEN_PRACTICE : (Screen)between(0, SCREEN_KINDS - 1);
+    m->run = sane ? RUN_PLAYING : (RunState)between(RUN_READY, RUN_FINISHED);
+    m->utf8 = between(0, 1) == 0;
+    random_text(m->title, sizeof m->title);
+    random_text(m->drill, sizeof m->drill);
+    random_text(m->next, sizeof m->next);
+    random_text(m->key, sizeof m->key);
+    random_text(m->tempo, sizeof m->tempo);
+    random_text(m->audio, sizeof m->audio);
+    if (between(0, 2) == 0)
+        random_text(m->message, sizeof m->message);
+    m->message_warns = between(0, 1) == 0;
+    m->audio_warns = between(0, 4) == 0;
+    m->note_count = between(sane ? 1 : 0, NOTES_MAX);
+    for (int i = 0; i < m->note_count; i++)
+        random_note(&made.notes[i], i, sane);
+    m->notes = made.notes;
+    m->now = sane ? between(0, m->note_count - 1) : between(-2, m->note_count + 1);
+    m->now_accent = between(0, 1) == 0;
+    m->coming = between(-1, m->note_count);
+    m->beats = sane ? between(1, 12) : between(-1, 64);
+    m->beat = sane ? between(1, m->beats) : between(-1, 70);
+    m->beat_fresh = between(0, 1) == 0;
+    m->bars_to_go = sane ? 0 : between(0, 16);
+    m->repetitions = between(0, 1000);
+    m->repetition = between(0, 1000);
+    m->seconds_left = between(-1, 20000);
+    for (int i = 0; i < ITEMS_MAX; i++) {
+        random_text(made.items[i].title, MODEL_TEXT_MAX);
+        random_text(made.items[i].detail, MODEL_TEXT_MAX);
+    }
+    m->drills = m->passages = (ModelList){made.items, between(0, ITEMS_MAX), between(-1, 40)};
+    m->layer_cursor = between(-1, MODEL_LAYERS);
+    for (int i = 0; i < MODEL_LAYERS; i++)
+        m->layers[i].level = between(-80, 20);
+    m->master = between(-80, 20);
+    m->underruns = between(0, 3) == 0 ? UINT64_MAX : 0;
+    m->help_top = between(-5, 300);
+}
+
+/* Mostly the sizes that people have, sometimes tiny or huge. */
+static Grid random_grid(void)
+{
+    Grid g;
+    int kind = between(0, 9);
+    int width = kind == 0 ? between(1, 45) : kind == 1 ? between(40, 500) : between(40, 170);
+    int height = kind == 0 ? between(1, 14) : kind == 1 ? between(12, 200) : between(12, 60);
+    assert_true(grid_init(&g, width, height));
+    return g;
+}
+
+static const char *cell_fault(const Grid *g, int y, int x)
+{
+    const Cell *c = grid_at(g, y, x), *left = grid_at(g, y, x - 1);
+    if (c->style >= STYLE_KINDS)
+        return "no such style";
+    if (c->rune == 0)
+        return left != NULL && rune_columns(left->rune) == 2 ? NULL : "half a character";
+    if (rune_clean(c->rune) != c->rune)
+        return "a control character";
+    if (rune_columns(c->rune) == 0)
+        return "a mark without a letter";
+    if (rune_columns(c->rune) == 2 && (x + 1 >= g->width || grid_at(g, y, x + 1)->rune != 0))
+        return "a wide character without its right half";
+    if (c->mark != 0 && rune_columns(c->mark) != 0)
+        return "a mark that takes a column";
+    if (g->ascii && (c->rune < 0x20 || c->rune > 0x7E || c->mark != 0))
+        return "no ASCII";
+    return NULL;
+}
+
+/* Under the sanitizer, writing outside the grid ends the test as well. */
+static void test_cells_are_sound(void **state)
+{
+    (void)state;
+    for (int round = 0; round < ROUNDS; round++) {
+        made.seed = 1000003u * (unsigned)round + 1;
+        random_model(false);
+        Grid g = random_grid();
+        view_draw(&made.model, &g);
+        for (int y = 0; y < g.height; y++)
+            for (int x = 0; x < g.width; x++)
+                if (cell_fault(&g, y, x) != NULL)
+                    fail_msg("round %d, screen %d, %d x %d, row %d column %d: %s", round,
+                        (int)made.model.screen, g.width, g.height, y, x, cell_fault(&g, y, x));
+        grid_free(&g);
+    }
+}
+
+static void test_same_model_same_grid(void **state)
+{
+    (void)state;
+    for (int round = 0; round < 200; round++) {
+        made.seed = 1000003u * (unsigned)round + 7;
+        random_model(false);
+        Grid g = random_grid(), again;
+        assert_true(grid_init(&again, g.width, g.height));
+        grid_fill(&again, 0, 0, g.height, g.width, STYLE_WARNING, 'x'); /* what was there before */
+        view_draw(&made.model, &g);
+        view_draw(&made.model, &again);
+        for (int i = 0; i < g.width * g.height; i++) {
+            assert_int_equal(g.cells[i].rune, again.cells[i].rune);
+            assert_int_equal(g.cells[i].style, again.cells[i].style);
+        }
+        grid_free(&again);
+        grid_free(&g);
+    }
+}
+
+/* Whether the figure stands at y, x with all its dots, and nothing else in its box. */
+static bool shows(const Grid *g, int y, int x, BigSize size, const char *figure, Ink ink)
+{
+    Grid only;
+    bool same = true;
+    assert_true(grid_init(&only, g->width, g->height));
+    only.ascii = g->ascii;
+    big_draw(&only, y, x, size, STYLE_NORMAL, ink, figure);
+    for (int row = y; row < y + big_height(size); row++)
+        for (int column = x; column < x + big_width(size, figure); column++) {
+            const Cell *want = grid_at(&only, row, column), *got = grid_at(g, row, column);
+            same = same && want != NULL && got->rune == want->rune;
+        }
+    grid_free(&only);
+    return same;
+}
+
+/* Readable from two metres: at least 9 rows at 80x24, 7 at 60x20, 5 at 40x12. */
+static void test_finger_and_beat_are_large(void **state)
+{
+    (void)state;
+    for (int round = 0; round < ROUNDS; round++) {
+        made.seed = 1000003u * (unsigned)round + 3;
+        random_model(true);
+        Grid g = random_grid();
+        const Model *m = &made.model;
+        if (g.width < VIEW_WIDTH_MIN || g.height < VIEW_HEIGHT_MIN) {
+            grid_free(&g);
+            continue;
+        }
+        view_draw(m, &g);
+        PracticeLayout l = practice_layout(m, g.width, g.height);
+        int least = g.width >= 80 && g.height >= 24 ? 9 : g.width >= 60 && g.height >= 20 ? 7 : 5;
+        char finger[16], beat[16];
+        int y = l.top[BAND_PANEL];
+        snprintf(finger, sizeof finger, "%d", m->notes[m->now].finger);
+        snprintf(beat, sizeof beat, "%d", m->beat);
+        int beat_x = l.beat_x + l.beat_width - big_width(l.size, beat);
+        bool good = big_height(l.size) >= least && y + big_height(l.size) < g.height &&
+                    shows(&g, y, l.finger_x, l.size, finger, INK_SOLID) &&
+                    shows(&g, y, beat_x, l.size, beat, m->beat_fresh ? INK_SOLID : INK_SHADED) &&
+                    (!m->now_accent || shows(&g, y, l.accent_x, l.size, ">", INK_SOLID));
+        if (!good)
+            fail_msg("round %d, %d x %d: finger %s, beat %s of %d", round, g.width, g.height,
+                finger, beat, m->beats);
+        grid_free(&g);
+    }
+}
+
+/* Bands lie one under the other and fill the screen. */
+static void test_bands(void **state)
+{
+    (void)state;
+    made.seed = 99;
+    for (int height = VIEW_HEIGHT_MIN; height <= GRID_HEIGHT_MAX; height++)
+        for (int width = VIEW_WIDTH_MIN; width <= GRID_WIDTH_MAX; width += 7) {
+            random_model(true);
+            PracticeLayout l = practice_layout(&made.model, width, height);
+            int top = 0;
+            for (int band = 0; band < BANDS; band++) {
+                assert_int_equal(l.top[band], top);
+                assert_true(l.rows[band] >= 0);
+                top += l.rows[band];
+            }
+            assert_int_equal(top, height);
+            assert_int_equal(l.rows[BAND_KEYS], 1);
+        }
+}
+
+/* Where the group of the note that is heard ends, and the one after it. */
+static int groups_end(const Model *m, int note, int groups)
+{
+    int end = note;
+    for (; groups > 0 && end < m->note_count; groups--) {
+        int group = m->notes[end].group;
+        while (end < m->note_count && m->notes[end].group == group)
+            end++;
+    }
+    return end;
+}
+
+static void test_group_and_next_are_in_sight(void **state)
+{
+    (void)state;
+    for (int round = 0; round < ROUNDS; round++) {
+        made.seed = 1000003u * (unsigned)round + 5;
+        random_model(true);
+        const Model *m = &made.model;
+        for (int width = VIEW_WIDTH_MIN; width <= 130; width += 5) {
+            NoteWindow w = practice_window(m, width);
+            int first = m->now;
+            while (first > 0 && m->notes[first - 1].group == m->notes[m->now].group)
+                first--;
+            assert_true(w.first <= first && w.first + w.count >= groups_end(m, m->now, 2));
+            for (int k = 0; k < w.count; k++)
+                assert_true(w.x[k] >= 2 && w.x[k] + w.cell <= width - 2 &&
+                            (k == 0 || w.x[k] > w.x[k - 1] + w.cell));
+        }
+    }
+}
+
+/* Fingers of the passage: one digit, or all dots of the five-row one; nothing written over. */
+static void test_fingers_of_the_passage(void **state)
+{
+    static const BigSize dots = {BIG_SMALL, 1, 1};
+    (void)state;
+    for (int round = 0; round < ROUNDS; round++) {
+        made.seed = 1000003u * (unsigned)round + 11;
+        random_model(true);
+        Grid g = random_grid();
+        const Model *m = &made.model;
+        if (g.width < VIEW_WIDTH_MIN || g.height < VIEW_HEIGHT_MIN) {
+            grid_free(&g);
+            continue;
+        }
+        view_draw(m, &g);
+        PracticeLayout l = practice_layout(m, g.width, g.height);
+        NoteWindow w = practice_window(m, g.width);
+        int y = l.top[BAND_FINGERS];
+        for (int k = 0; k < w.count; k++) {
+            char digit[16];
+            snprintf(digit, sizeof digit, "%d", m->notes[w.first + k].finger);
+            bool good = l.rows[BAND_FINGERS] >= 5
+                            ? shows(&g, y, w.x[k], dots, digit, INK_SOLID)
+                            : grid_at(&g, y, w.x[k])->rune == (uint32_t)digit[0];
+            if (!good)
+                fail_msg("round %d, %d x %d, note %d", round, g.width, g.height, w.first + k);
+        }
+        grid_free(&g);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_cells_are_sound),
+        cmocka_unit_test(test_same_model_same_grid),
+        cmocka_unit_test(test_finger_and_beat_are_large),
+        cmocka_unit_test(test_bands),
+        cmocka_unit_test(test_group_and_next_are_in_sight),
+        cmocka_unit_test(test_fingers_of_the_passage),
+    };
+    return cmocka_run_group_tests_name("properties", tests, NULL, NULL);
+}
