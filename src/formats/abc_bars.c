@@ -31,7 +31,7 @@ static uint32_t run(AbcScan *s, char c)
 static AbcKind read_bar_line(AbcScan *s, uint32_t *times)
 {
     uint32_t before = run(s, ':');
-    bool thick = *s->at == '[' && s->at < s->end;
+    bool thick = s->at < s->end && *s->at == '[';
     s->at += thick ? 1 : 0;
     uint32_t strokes = run(s, '|');
     if (strokes > 0 && peek(s, 0) == ']') {

@@ -241,5 +241,6 @@ bool abc_bars_rest(AbcReader *r, AbcScan *s)
     }
     r->last = r->last_end = r->score.count;
     r->broken = 0;
+    r->tuplet_left -= r->tuplet_left > 0 ? 1 : 0;
     return true;
 }

@@ -97,9 +97,10 @@ bool abc_tuplet(AbcReader *r, AbcScan *s)
     count = count > 0 ? count : p;
     if (p > 99 || q > 99 || count > 999)
         return error_at(r->error, ERROR_LIMIT, line, column, "a tuplet is at most (99:99:999");
-    if (r->tuplet_left > 0)
-        passage_notice(
-            r->passage, line, column, "a tuplet begins inside a tuplet; the outer one ends there");
+    if (r->tuplet_left > 0) {
+        passage_notice(r->passage, line, column, "a tuplet inside a tuplet is passed over");
+        return true;
+    }
     r->tuplet = ratio(q, p);
     r->tuplet_left = (int)count;
     return true;
