@@ -35,30 +35,6 @@ void practice_preview(Practice *p)
         l->passage, &l->fingering, &l->rotation, &l->session.steps[p->step], NULL, 48000, &error);
 }
 
-static void find_choices(Practice *p, const char *given)
-{
-    Error error = {0};
-    char path[PATHS_MAX];
-    int reference;
-    if (given != NULL && given[0] != '-' && load_split(given, path, &reference, &error))
-        choices_add_file(&p->choices, path, false, &error);
-    choices_add_bundled(&p->choices, &error);
-    if (p->choices.count == 0)
-        return;
-    p->passages = calloc(p->choices.count, sizeof *p->passages);
-    if (p->passages == NULL) {
-        choices_free(&p->choices);
-        return;
-    }
-    for (size_t i = 0; i < p->choices.count; i++) {
-        const Choice *c = &p->choices.items[i];
-        snprintf(p->passages[i].title, sizeof p->passages[i].title, "%.*s",
-            (int)sizeof p->passages[i].title - 1, c->title);
-        snprintf(p->passages[i].detail, sizeof p->passages[i].detail, "%s",
-            c->bundled ? "bundled" : "your file");
-    }
-}
-
 Practice *practice_new(const Options *options, bool utf8, Error *error)
 {
     Practice *p = calloc(1, sizeof *p);
@@ -138,8 +114,7 @@ static void go(Practice *p)
     p->message_until = 0;
 }
 
-/* Another variant: at once while playing, else only chosen. */
-static void to_step(Practice *p, size_t step)
+void practice_to_step(Practice *p, size_t step)
 {
     if (p->running && !p->paused) {
         takes_play(p, step, 0);
@@ -156,9 +131,9 @@ static void next_or_previous(Practice *p, int by, int64_t now_ms)
 {
     size_t count = p->piece->loaded.session.count;
     if (by > 0 && p->step + 1 < count)
-        to_step(p, p->step + 1);
+        practice_to_step(p, p->step + 1);
     else if (by < 0 && p->step > 0)
-        to_step(p, p->step - 1);
+        practice_to_step(p, p->step - 1);
     else
         practice_say(p, now_ms, false, by > 0 ? "This is the last variant." : "This is the first.");
 }
@@ -192,7 +167,7 @@ static void send_mix(Practice *p)
 }
 
 /* Guide tones are made when first wanted: they take memory that most practice does not need. */
-static bool want_plucks(Practice *p, int64_t now_ms)
+bool practice_want_plucks(Practice *p, int64_t now_ms)
 {
     Error error = {0};
     if (p->piece->plucks != NULL || p->engine == NULL)
@@ -207,102 +182,30 @@ static bool want_plucks(Practice *p, int64_t now_ms)
     return true;
 }
 
-static void toggle_layer(Practice *p, Layer layer, int64_t now_ms)
+void practice_toggle(Practice *p, Layer layer, int64_t now_ms)
 {
-    if (layer == LAYER_GUIDE && !p->mix.on[layer] && !want_plucks(p, now_ms))
+    if (layer == LAYER_GUIDE && !p->mix.on[layer] && !practice_want_plucks(p, now_ms))
         return;
     p->mix.on[layer] = !p->mix.on[layer];
     practice_say(p, now_ms, false, "%s %s", layer_word(layer), p->mix.on[layer] ? "on" : "off");
     send_mix(p);
 }
 
-static int clamp(int value, int low, int high)
-{
-    return value < low ? low : value > high ? high : value;
-}
-
 static void change_level(Practice *p, int by)
 {
     Layer layer = (Layer)p->model.layer_cursor;
     if (layer == LAYER_ACCENT)
-        p->mix.accent = clamp(p->mix.accent + by, ACCENT_DB_MIN, ACCENT_DB_MAX);
+        p->mix.accent = practice_clamp(p->mix.accent + by, ACCENT_DB_MIN, ACCENT_DB_MAX);
     else
-        p->mix.level[layer] = clamp(p->mix.level[layer] + by, MIX_DB_MIN, MIX_DB_MAX);
+        p->mix.level[layer] = practice_clamp(p->mix.level[layer] + by, MIX_DB_MIN, MIX_DB_MAX);
     send_mix(p);
 }
 
 static void change_master(Practice *p, int by, int64_t now_ms)
 {
-    p->mix.master = clamp(p->mix.master + by, MIX_DB_MIN, MIX_DB_MAX);
+    p->mix.master = practice_clamp(p->mix.master + by, MIX_DB_MIN, MIX_DB_MAX);
     practice_say(p, now_ms, false, "level %d dB", p->mix.master);
     send_mix(p);
-}
-
-static void open_screen(Practice *p, Screen screen)
-{
-    Model *m = &p->model;
-    m->screen = m->screen == screen ? SCREEN_PRACTICE : screen;
-    if (m->screen == SCREEN_DRILLS)
-        m->drills.cursor = (int)p->step;
-    if (m->screen == SCREEN_PASSAGES && p->passages == NULL)
-        find_choices(p, p->options.file);
-    m->help_top = 0;
-}
-
-static void move_cursor(Practice *p, int by)
-{
-    Model *m = &p->model;
-    switch (m->screen) {
-    case SCREEN_DRILLS:
-        m->drills.cursor = clamp(m->drills.cursor + by, 0, (int)p->piece->loaded.session.count - 1);
-        break;
-    case SCREEN_PASSAGES:
-        if (p->choices.count > 0)
-            m->passages.cursor = clamp(m->passages.cursor + by, 0, (int)p->choices.count - 1);
-        break;
-    case SCREEN_SOUND: m->layer_cursor = clamp(m->layer_cursor + by, 0, LAYER_KINDS - 1); break;
-    case SCREEN_HELP: m->help_top = clamp(m->help_top + by, 0, 200); break;
-    case SCREEN_PRACTICE:
-    case SCREEN_KINDS: break;
-    }
-}
-
-static void change_piece(Practice *p, int64_t now_ms)
-{
-    Error error = {0};
-    if (p->choices.count == 0)
-        return;
-    const char *given = p->choices.items[p->model.passages.cursor].given;
-    Piece *piece = piece_load(given, &p->options, p->model.utf8, &error);
-    if (piece == NULL) { /* the one before stays */
-        char text[MODEL_TEXT_MAX];
-        practice_say(p, now_ms, true, "%s", error_format(&error, text, sizeof text));
-        return;
-    }
-    takes_stop(p);
-    for (size_t i = 0; i < p->choices.count; i++)
-        p->passages[i].current = (int)i == p->model.passages.cursor;
-    piece_release(p->piece);
-    p->piece = piece;
-    p->lit = NULL;
-    p->step = 0;
-    if (p->mix.on[LAYER_GUIDE])
-        want_plucks(p, now_ms);
-    practice_preview(p);
-    p->model.screen = SCREEN_PRACTICE;
-}
-
-static void choose(Practice *p, int64_t now_ms)
-{
-    Model *m = &p->model;
-    if (m->screen == SCREEN_SOUND)
-        toggle_layer(p, (Layer)m->layer_cursor, now_ms);
-    else if (m->screen == SCREEN_PASSAGES)
-        change_piece(p, now_ms);
-    else if (m->screen == SCREEN_DRILLS) {
-        to_step(p, (size_t)m->drills.cursor);
-        m->screen = SCREEN_PRACTICE;
-    }
 }
 
 bool practice_act(Practice *p, Action action, int64_t now_ms)
@@ -325,16 +228,16 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
     case ACTION_LAYER_ACCENT:
     case ACTION_LAYER_GUIDE:
     case ACTION_LAYER_ANNOUNCE:
-        toggle_layer(p, (Layer)(action - ACTION_LAYER_PULSE), now_ms);
+        practice_toggle(p, (Layer)(action - ACTION_LAYER_PULSE), now_ms);
         break;
-    case ACTION_DRILLS: open_screen(p, SCREEN_DRILLS); break;
-    case ACTION_PASSAGES: open_screen(p, SCREEN_PASSAGES); break;
-    case ACTION_SOUND: open_screen(p, SCREEN_SOUND); break;
-    case ACTION_HELP: open_screen(p, SCREEN_HELP); break;
-    case ACTION_UP: move_cursor(p, -1); break;
-    case ACTION_DOWN: move_cursor(p, 1); break;
-    case ACTION_CHOOSE: choose(p, now_ms); break;
-    case ACTION_BACK: open_screen(p, SCREEN_PRACTICE); break;
+    case ACTION_DRILLS: practice_open_screen(p, SCREEN_DRILLS); break;
+    case ACTION_PASSAGES: practice_open_screen(p, SCREEN_PASSAGES); break;
+    case ACTION_SOUND: practice_open_screen(p, SCREEN_SOUND); break;
+    case ACTION_HELP: practice_open_screen(p, SCREEN_HELP); break;
+    case ACTION_UP: practice_move_cursor(p, -1); break;
+    case ACTION_DOWN: practice_move_cursor(p, 1); break;
+    case ACTION_CHOOSE: practice_choose(p, now_ms); break;
+    case ACTION_BACK: practice_open_screen(p, SCREEN_PRACTICE); break;
     case ACTION_MORE: change_level(p, 1); break;
     case ACTION_LESS: change_level(p, -1); break;
     case ACTION_AUDIO: /* the player's business */

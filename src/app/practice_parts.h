@@ -82,5 +82,14 @@ void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, .
 void practice_fill(Practice *p);
 /* The current step's timeline for a screen on which nothing plays. */
 void practice_preview(Practice *p);
+/* Another variant: at once while playing, else only chosen. */
+void practice_to_step(Practice *p, size_t step);
+void practice_toggle(Practice *p, Layer layer, int64_t now_ms);
+/* Makes the piece's guide tones unless they are there; false (and said) where it cannot. */
+bool practice_want_plucks(Practice *p, int64_t now_ms);
+void practice_open_screen(Practice *p, Screen screen);
+void practice_move_cursor(Practice *p, int by);
+void practice_choose(Practice *p, int64_t now_ms);
+int practice_clamp(int value, int low, int high);
 
 #endif

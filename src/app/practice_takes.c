@@ -155,7 +155,8 @@ void takes_event(Practice *p, const EngineEvent *event)
 
 void takes_collect(Practice *p)
 {
-    playhead_drop_before(&p->head, p->heard);
+    /* A pause is gone on from where it was asked for, however long ago. */
+    playhead_drop_before(&p->head, p->paused ? p->paused_at : p->heard);
     for (int i = 0; i < TAKES_MAX; i++) {
         Take *take = &p->takes[i];
         if (take->timeline != NULL && take->retired && !playhead_uses(&p->head, take->timeline))

@@ -1,0 +1,131 @@
+/* The lists beside the practice screen: drills, passages, layers; and what choosing does. */
+#include "practice_parts.h"
+
+#include "evenhand/music/text.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+int practice_clamp(int value, int low, int high)
+{
+    return value < low ? low : value > high ? high : value;
+}
+
+static bool same_file(const char *a, const char *b)
+{
+    struct stat x, y;
+    return stat(a, &x) == 0 && stat(b, &y) == 0 && x.st_dev == y.st_dev && x.st_ino == y.st_ino;
+}
+
+/* The player's own file first, unless it is one of the bundled ones. */
+static void list_choices(Practice *p, const char *given)
+{
+    Error error = {0};
+    char own[PATHS_MAX] = "", path[PATHS_MAX];
+    int reference;
+    if (given != NULL && given[0] != '-')
+        load_split(given, own, &reference, &error);
+    choices_add_bundled(&p->choices, &error);
+    for (size_t i = 0; own[0] != '\0' && i < p->choices.count; i++)
+        if (load_split(p->choices.items[i].given, path, &reference, &error) && same_file(own, path))
+            return;
+    choices_free(&p->choices);
+    if (own[0] != '\0')
+        choices_add_file(&p->choices, own, false, &error);
+    choices_add_bundled(&p->choices, &error);
+}
+
+static void find_choices(Practice *p)
+{
+    list_choices(p, p->options.file);
+    p->passages = p->choices.count > 0 ? calloc(p->choices.count, sizeof *p->passages) : NULL;
+    if (p->passages == NULL) {
+        choices_free(&p->choices);
+        return;
+    }
+    char title[PASSAGE_TITLE_MAX];
+    text_clean(p->piece->loaded.passage->title, title, sizeof title);
+    for (size_t i = 0; i < p->choices.count; i++) {
+        const Choice *c = &p->choices.items[i];
+        ModelItem *item = &p->passages[i];
+        snprintf(item->title, sizeof item->title, "%.*s", (int)sizeof item->title - 1, c->title);
+        snprintf(item->detail, sizeof item->detail, "%s", c->bundled ? "bundled" : "your file");
+        if (p->model.passages.cursor == 0 && strcmp(c->title, title) == 0) {
+            item->current = true;
+            p->model.passages.cursor = (int)i;
+        }
+    }
+}
+
+void practice_open_screen(Practice *p, Screen screen)
+{
+    Model *m = &p->model;
+    m->screen = m->screen == screen ? SCREEN_PRACTICE : screen;
+    if (m->screen == SCREEN_DRILLS)
+        m->drills.cursor = (int)p->step;
+    if (m->screen == SCREEN_PASSAGES && p->passages == NULL)
+        find_choices(p);
+    m->help_top = 0;
+}
+
+void practice_move_cursor(Practice *p, int by)
+{
+    Model *m = &p->model;
+    switch (m->screen) {
+    case SCREEN_DRILLS:
+        m->drills.cursor =
+            practice_clamp(m->drills.cursor + by, 0, (int)p->piece->loaded.session.count - 1);
+        break;
+    case SCREEN_PASSAGES:
+        if (p->choices.count > 0)
+            m->passages.cursor =
+                practice_clamp(m->passages.cursor + by, 0, (int)p->choices.count - 1);
+        break;
+    case SCREEN_SOUND:
+        m->layer_cursor = practice_clamp(m->layer_cursor + by, 0, LAYER_KINDS - 1);
+        break;
+    case SCREEN_HELP: m->help_top = practice_clamp(m->help_top + by, 0, 200); break;
+    case SCREEN_PRACTICE:
+    case SCREEN_KINDS: break;
+    }
+}
+
+static void change_piece(Practice *p, int64_t now_ms)
+{
+    Error error = {0};
+    if (p->choices.count == 0)
+        return;
+    const char *given = p->choices.items[p->model.passages.cursor].given;
+    Piece *piece = piece_load(given, &p->options, p->model.utf8, &error);
+    if (piece == NULL) { /* the one before stays */
+        char text[MODEL_TEXT_MAX];
+        practice_say(p, now_ms, true, "%s", error_format(&error, text, sizeof text));
+        return;
+    }
+    takes_stop(p);
+    for (size_t i = 0; i < p->choices.count; i++)
+        p->passages[i].current = (int)i == p->model.passages.cursor;
+    piece_release(p->piece);
+    p->piece = piece;
+    p->lit = NULL;
+    p->step = 0;
+    if (p->mix.on[LAYER_GUIDE])
+        practice_want_plucks(p, now_ms);
+    practice_preview(p);
+    p->model.screen = SCREEN_PRACTICE;
+}
+
+void practice_choose(Practice *p, int64_t now_ms)
+{
+    Model *m = &p->model;
+    if (m->screen == SCREEN_SOUND)
+        practice_toggle(p, (Layer)m->layer_cursor, now_ms);
+    else if (m->screen == SCREEN_PASSAGES)
+        change_piece(p, now_ms);
+    else if (m->screen == SCREEN_DRILLS) {
+        practice_to_step(p, (size_t)m->drills.cursor);
+        m->screen = SCREEN_PRACTICE;
+    }
+}
