@@ -1,5 +1,6 @@
 #include "evenhand/app/load.h"
 
+#include "evenhand/app/values.h"
 #include "evenhand/formats/abc.h"
 
 #include <errno.h>
@@ -8,6 +9,8 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+enum { REFERENCE_MAX = 999999999 };
 
 bool load_split(const char *given, char path[PATHS_MAX], int *reference, Error *error)
 {
@@ -20,15 +23,10 @@ bool load_split(const char *given, char path[PATHS_MAX], int *reference, Error *
     char *colon = strrchr(path, ':');
     if (!colon || colon == path || stat(path, &s) == 0)
         return true;
-    size_t digits = strspn(colon + 1, "0123456789");
     if (strchr(colon, '/'))
         return true; /* the colon belongs to a directory's name */
-    if (digits == 0 || digits > 9 || colon[1 + digits] != '\0')
-        return error_set(error, ERROR_USAGE,
-            "after FILE: comes the tune's number from its X: field, not '%.40s'", colon + 1);
-    *reference = atoi(colon + 1);
-    if (*reference == 0)
-        return error_set(error, ERROR_USAGE, "tunes are numbered from 1, not 0");
+    if (!value_int(colon + 1, "FILE:X", 1, REFERENCE_MAX, reference, error))
+        return false;
     *colon = '\0';
     return true;
 }

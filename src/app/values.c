@@ -68,7 +68,7 @@ static bool read_length(const char *text, size_t size, Ratio *out)
     const char *slash = memchr(text, '/', size);
     size_t first = slash ? (size_t)(slash - text) : size;
     long num = 0, den = 1;
-    if (!read_digits(text, first, LENGTH_DEN_MAX * LENGTH_WHOLES_MAX, &num))
+    if (!read_digits(text, first, (long)LENGTH_DEN_MAX * LENGTH_WHOLES_MAX, &num))
         return false;
     if (slash && !read_digits(slash + 1, size - first - 1, LENGTH_DEN_MAX, &den))
         return false;

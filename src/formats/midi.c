@@ -139,8 +139,10 @@ static bool grow(Strokes *s, Error *error)
         return true;
     size_t room = s->room ? s->room * 2 : 1024;
     Stroke *items = realloc(s->items, room * sizeof *items);
-    if (!items)
-        return no_memory(error);
+    if (!items) {
+        no_memory(error);
+        return false;
+    }
     s->items = items;
     s->room = room;
     return true;

@@ -210,7 +210,7 @@ bool sheet_session(Pen *pen, const Session *s, Error *error)
         pen_put(pen, "%6d  %6s\n", s->steps[i].repetitions, clock);
     }
     clock_text(total, clock);
-    int64_t tenths = (total * 10 + SHEET_RATE * 30) / ((int64_t)SHEET_RATE * 60);
+    int64_t tenths = (total * 10 + (int64_t)SHEET_RATE * 30) / ((int64_t)SHEET_RATE * 60);
     pen_put(pen, "In all %lld.%lld minutes (%s), count-ins and rests included.\n",
         (long long)(tenths / 10), (long long)(tenths % 10), clock);
     return true;

@@ -347,8 +347,8 @@ static void no_half_file_after_a_signal(void **state)
     pid_t child = fork();
     assert_true(child >= 0);
     if (child == 0) {
-        execl(program, "evenhand", "write", "tunes.abc", "-r", "1000", "-o", "long.wav",
-            (char *)NULL);
+        execl(
+            program, "evenhand", "write", "tunes.abc", "-r", "300", "-o", "long.wav", (char *)NULL);
         _exit(127);
     }
     int status = 0;
@@ -358,6 +358,21 @@ static void no_half_file_after_a_signal(void **state)
     assert_true(began);
     assert_true(WIFSIGNALED(status) && WTERMSIG(status) == SIGTERM);
     assert_int_equal(file_count(), 1);
+}
+
+/* Progress is drawn where standard error is a terminal, which Debian's script (bsdutils) gives. */
+static void progress_on_a_terminal(void **state)
+{
+    char command[8 * PATH_ROOM];
+    (void)state;
+    snprintf(command, sizeof command,
+        "script -qec \"'%s' write tunes.abc -r 12 -o long.ogg\" seen.txt >/dev/null </dev/null",
+        program);
+    assert_int_equal(system(command), 0);
+    starts_with("long.ogg", "OggS");
+    char *seen = slurp("seen.txt");
+    assert_non_null(strstr(seen, "\rwriting: "));
+    free(seen);
 }
 
 /* Standard output is a file in all these runs, so there is no terminal. */
@@ -451,6 +466,7 @@ int main(void)
         cmocka_unit_test_setup(writes_each_format, set_up),
         cmocka_unit_test_setup(keeps_what_is_there, set_up),
         cmocka_unit_test_setup(no_half_file_after_a_signal, set_up),
+        cmocka_unit_test_setup(progress_on_a_terminal, set_up),
         cmocka_unit_test_setup(without_a_terminal, set_up),
         cmocka_unit_test_setup(closed_pipes_are_quiet, set_up),
         cmocka_unit_test_setup(a_full_disk_is_told, set_up),
