@@ -75,7 +75,7 @@ static size_t block_count(const Passage *p)
     return count;
 }
 
-static void heading(Pen *pen)
+static void heading(Pen *pen, Tempo played)
 {
     static const char *const hands[] = {
         "right hand", "left hand", "both hands, the left an octave below"};
@@ -89,7 +89,7 @@ static void heading(Pen *pen)
     size_t blocks = block_count(p), groups = pen->f->group_count;
     snprintf(facts, sizeof facts, "key %s, metre %s, tempo %s, %s, %zu %s%s in %zu group%s:",
         text_clean(p->key, key, sizeof key), metre_text(&p->metre, metre_words),
-        tempo_text(p->tempo, tempo_words), hands[p->hands], blocks,
+        tempo_text(played, tempo_words), hands[p->hands], blocks,
         blocks < p->note_count ? "stroke" : "note", blocks == 1 ? "" : "s", groups,
         groups == 1 ? "" : "s");
     pen_wrap(pen, facts, 0);
@@ -120,7 +120,7 @@ bool sheet_show(Text *out, const Passage *p, const Fingering *f, const Rotation 
         .p = p,
         .f = f,
         .r = r};
-    heading(&pen);
+    heading(&pen, s->count > 0 ? s->steps[0].tempo : p->tempo);
     grouping(&pen);
     sheet_systems(&pen);
     sheet_groups(&pen);
