@@ -26,8 +26,8 @@ enum {
     COST_SMALL_BELOW = 25,       /* a smaller group under a larger one: teachers put the odd small
                                   * group on top [src: placing of the 3-group] */
     COST_REPLACE = 10,           /* a turn, its note played once [cp] */
-    COST_LIFT = 150,             /* all fingers off in mid-phrase [src] */
-    COST_SAME_FINGER = 100,      /* one finger on two different strings in a row [cp] */
+    COST_LIFT = 700,             /* all fingers off in mid-phrase: worse than any link [src] */
+    COST_SAME_FINGER = 300,      /* one finger on two different strings in a row [cp] */
     COST_BLOCK_AFTER_BLOCK = 30, /* chord after chord: placed anew, expected so [cp] */
 
     /* the hand's shape */

@@ -127,6 +127,36 @@ static void a_turn_replaces_and_plays_its_note_once(void **state)
     passage_free(p);
 }
 
+/* Only a rest, a long note or a phrase's end excuses lifting [Melody's Traditional Music,
+ * Brackets and Placing, 2013], at any tempo: a scale up and back is all links and one turn. */
+static void no_lift_in_a_scale_however_fast(void **state)
+{
+    (void)state;
+    for (int top = 3; top <= 30; top++)
+        for (int per_minute = 40; per_minute <= 400; per_minute += 90) {
+            int strings[60];
+            Ratio lengths[60];
+            int count = 2 * top - 1;
+            for (int i = 0; i < count; i++) {
+                strings[i] = i < top ? 20 + i : 20 + 2 * (top - 1) - i;
+                lengths[i] = ratio(1, 4);
+            }
+            Passage *p = passage_of(strings, lengths, (size_t)count, metre(4, 4), ratio_int(0));
+            p->tempo = tempo(ratio_int(1), ratio_int(per_minute));
+            Fingering f = plan_of(p);
+            int turns = 0;
+            for (size_t i = 0; i < f.note_count; i++) {
+                assert_int_not_equal(f.notes[i].link, LINK_LIFT);
+                turns += f.notes[i].link == LINK_REPLACE;
+            }
+            assert_int_equal(turns, 1);
+            for (size_t g = 0; g < f.group_count; g++)
+                assert_in_range(f.groups[g].size, 2, 4);
+            fingering_free(&f);
+            passage_free(p);
+        }
+}
+
 static void keys_do_not_matter(void **state)
 {
     (void)state;
@@ -273,6 +303,7 @@ int main(void)
         cmocka_unit_test(never_a_group_of_one_in_a_scale),
         cmocka_unit_test(links_have_their_names),
         cmocka_unit_test(a_turn_replaces_and_plays_its_note_once),
+        cmocka_unit_test(no_lift_in_a_scale_however_fast),
         cmocka_unit_test(keys_do_not_matter),
         cmocka_unit_test(marks_are_honoured),
         cmocka_unit_test(the_crossing_finger_may_land_alone),
