@@ -2,13 +2,14 @@
 
 #include "track_draft.h"
 
-#include <errno.h>
 #include <sndfile.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <sys/stat.h>
 #include <time.h>
+#include <unistd.h>
 
 enum {
     BLOCK = 32768,       /* frames rendered and written at a time */
@@ -83,6 +84,7 @@ static bool refuse_ending(const char *path, Error *error)
 typedef struct {
     const Format *format;
     SNDFILE *file;
+    Draft *draft;
     Engine *engine;
     size_t block;
     float *samples;
@@ -134,7 +136,7 @@ static bool write_block(Track *w, size_t frames)
     } else {
         written = sf_writef_float(w->file, w->samples, (sf_count_t)frames);
     }
-    if (written != (sf_count_t)frames)
+    if (written != (sf_count_t)frames || w->draft->broken)
         return false;
     w->done += (int64_t)frames;
     return tell_progress(w, false);
@@ -195,10 +197,48 @@ static bool check_sources(
     return true;
 }
 
-static bool open_file(Track *w, int fd, int rate, Error *error)
+/* The library writes through these, because not all its encoders tell of a write that failed;
+ * the draft remembers. */
+static sf_count_t draft_length(void *context)
 {
+    const Draft *d = context;
+    struct stat status;
+    return fstat(d->fd, &status) == 0 ? (sf_count_t)status.st_size : 0;
+}
+
+static sf_count_t draft_seek(sf_count_t offset, int whence, void *context)
+{
+    const Draft *d = context;
+    return (sf_count_t)lseek(d->fd, (off_t)offset, whence);
+}
+
+static sf_count_t draft_tell(void *context)
+{
+    return draft_seek(0, SEEK_CUR, context);
+}
+
+static sf_count_t draft_read(void *bytes, sf_count_t count, void *context)
+{
+    const Draft *d = context;
+    const ssize_t got = read(d->fd, bytes, (size_t)count);
+    return got > 0 ? got : 0;
+}
+
+static sf_count_t draft_put(const void *bytes, sf_count_t count, void *context)
+{
+    return draft_write(context, bytes, (size_t)count) ? count : 0;
+}
+
+static bool open_file(Track *w, Draft *d, int rate, Error *error)
+{
+    SF_VIRTUAL_IO io = {.get_filelen = draft_length,
+        .seek = draft_seek,
+        .read = draft_read,
+        .write = draft_put,
+        .tell = draft_tell};
     SF_INFO info = {.samplerate = rate, .channels = 1, .format = w->format->format};
-    w->file = sf_open_fd(fd, SFM_WRITE, &info, SF_FALSE);
+    w->draft = d;
+    w->file = sf_open_virtual(&io, SFM_WRITE, &info, d);
     if (!w->file)
         return error_set(error, ERROR_WRITE, "cannot write %s at %d Hz (%s)", w->format->ending,
             rate, sf_strerror(NULL));
@@ -219,17 +259,16 @@ static bool prepare(Track *w, const VoiceBank *voices, const Mix *mix, Error *er
 static bool write_into(
     Track *w, Draft *d, const VoiceBank *voices, const Source *sources, size_t count, Error *error)
 {
-    if (!open_file(w, d->fd, voices_rate(voices), error))
+    if (!open_file(w, d, voices_rate(voices), error))
         return false;
     const bool written = write_sources(w, sources, count);
-    const int number = errno;
     const bool closed = sf_close(w->file) == 0;
     if (w->stopped)
         return error_set(error, ERROR_WRITE, "stopped before it was whole, so no file is left");
-    if (!written || !closed)
-        return error_set(error, ERROR_WRITE, "cannot write it whole: %s",
-            number ? strerror(number) : "the sound library gave up");
-    return true;
+    if (written && closed)
+        return true; /* whether all of it got through, draft_keep knows */
+    return error_set(error, ERROR_WRITE, "cannot write it whole: %s",
+        d->broken ? strerror(d->broken) : "the sound library gave up");
 }
 
 bool track_write(const char *path, bool force, const VoiceBank *voices, const Mix *mix,
@@ -245,7 +284,6 @@ bool track_write(const char *path, bool force, const VoiceBank *voices, const Mi
     Draft d;
     if (!draft_open(&d, path, force, error))
         return false;
-    errno = 0;
     const bool done =
         prepare(&w, voices, mix, error) && write_into(&w, &d, voices, sources, count, error);
     engine_free(w.engine);

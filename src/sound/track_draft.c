@@ -65,6 +65,23 @@ bool draft_open(Draft *d, const char *path, bool force, Error *error)
     return fail(error, d, ERROR_WRITE, "cannot write there");
 }
 
+bool draft_write(Draft *d, const void *bytes, size_t size)
+{
+    const char *from = bytes;
+    while (size > 0 && !d->broken) {
+        const ssize_t written = write(d->fd, from, size);
+        if (written < 0 && errno == EINTR)
+            continue;
+        if (written <= 0) {
+            d->broken = written < 0 ? errno : ENOSPC;
+            break;
+        }
+        from += written;
+        size -= (size_t)written;
+    }
+    return d->broken == 0;
+}
+
 /* A name is durable once its folder is synced. Some file systems cannot sync a folder; the
  * file itself is synced, so that is passed over. */
 static void sync_folder(const Draft *d)
@@ -103,15 +120,18 @@ static bool take_new_name(const Draft *d)
 
 bool draft_keep(Draft *d, Error *error)
 {
-    bool kept = fsync(d->fd) == 0;
-    kept = close(d->fd) == 0 && kept;
+    if (!d->broken && fsync(d->fd) != 0)
+        d->broken = errno;
+    if (close(d->fd) != 0 && !d->broken)
+        d->broken = errno;
     d->fd = -1;
-    if (!kept) {
+    if (d->broken) {
+        errno = d->broken;
         fail(error, d, ERROR_WRITE, "cannot write it whole");
         draft_drop(d);
         return false;
     }
-    kept =
+    const bool kept =
         d->force ? check_target(d, error) && rename(d->temporary, d->path) == 0 : take_new_name(d);
     if (!kept) {
         const bool taken = !d->force && errno == EEXIST;
@@ -132,28 +152,11 @@ void draft_drop(Draft *d)
     unlink(d->temporary);
 }
 
-static bool write_all(int fd, const char *bytes, size_t size)
-{
-    while (size > 0) {
-        const ssize_t written = write(fd, bytes, size);
-        if (written < 0 && errno == EINTR)
-            continue;
-        if (written <= 0)
-            return false;
-        bytes += written;
-        size -= (size_t)written;
-    }
-    return true;
-}
-
 bool file_write_atomic(const char *path, bool force, const void *bytes, size_t size, Error *error)
 {
     Draft d;
     if (!draft_open(&d, path, force, error))
         return false;
-    if (write_all(d.fd, bytes, size))
-        return draft_keep(&d, error);
-    fail(error, &d, ERROR_WRITE, "cannot write it whole");
-    draft_drop(&d);
-    return false;
+    (void)draft_write(&d, bytes, size); /* draft_keep tells what went wrong */
+    return draft_keep(&d, error);
 }

@@ -13,14 +13,17 @@ enum { DRAFT_PATH_MAX = 4096 };
 typedef struct {
     int fd;
     bool force;
+    int broken;       /* errno of the first draft_write that failed; 0 none */
     const char *path; /* the target; lent */
     char temporary[DRAFT_PATH_MAX];
 } Draft;
 
 /* ERROR_EXISTS when the target is there and not `force`; ERROR_WRITE. */
 bool draft_open(Draft *d, const char *path, bool force, Error *error);
-/* On failure the draft is dropped. Without force an existing target is never replaced, not
- * even one that came into being meanwhile. */
+/* Writes all of it, or notes what went wrong and returns false. */
+bool draft_write(Draft *d, const void *bytes, size_t size);
+/* On failure the draft is dropped; a draft with a failed write is never kept. Without force an
+ * existing target is never replaced, not even one that came into being meanwhile. */
 bool draft_keep(Draft *d, Error *error);
 void draft_drop(Draft *d);
 
