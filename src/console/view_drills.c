@@ -4,8 +4,9 @@
 
 void view_drills(const Model *m, Grid *g)
 {
-    static const KeyHint hints[] = {
-        {ACTION_CHOOSE, "begin here"}, {ACTION_BACK, "back"}, {ACTION_HELP, "help"}};
+    static const KeyHint hints[] = {{ACTION_CHOOSE, "begin here"}, {ACTION_BACK, "back"},
+        {ACTION_MORE, "once more"}, {ACTION_RATIO, "ratio"}, {ACTION_BEATS, "beats"},
+        {ACTION_HELP, "help"}};
     char title[MODEL_TEXT_MAX + 16];
     snprintf(title, sizeof title, "Drills: %s", m->title);
     const ListLook look = {title, "There are no drills: choose a passage first.", hints,

@@ -32,6 +32,8 @@ static void test_names(void **state)
     (void)state;
     for (int i = 0; i < count; i++) {
         assert_true(table[i].name[0] != '\0');
+        if (table[i].name[1] == '\0') /* "+" is the key that prints + */
+            assert_int_equal(table[i].key, table[i].name[0]);
         assert_true(table[i].screens != 0 && table[i].screens < 1u << SCREEN_KINDS);
         for (int j = 0; j < count; j++)
             assert_int_equal(
