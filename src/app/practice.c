@@ -43,6 +43,7 @@ Practice *practice_new(const Options *options, bool utf8, Error *error)
         return NULL;
     }
     p->options = *options;
+    p->given = options->file;
     p->mix = options->mix;
     p->model.utf8 = utf8;
     p->model.now = -1;
@@ -95,7 +96,7 @@ static void go_on(Practice *p)
         TimelinePlace at = timeline_at(take->timeline, frame);
         step = take->step;
         base = take->base + (at.repetition > 0 ? at.repetition : 0);
-        if (at.section == SECTION_REST && step + 1 < p->piece->loaded.session.count) {
+        if (at.section == SECTION_REST && piece_after(p->piece, step) != NULL) {
             step++;
             base = 0;
         }
@@ -110,7 +111,7 @@ static void go(Practice *p)
     else if (p->running)
         takes_pause(p);
     else
-        takes_play(p, p->finished ? 0 : p->step, 0);
+        takes_play(p, p->finished && p->step < p->piece->session_count ? 0 : p->step, 0);
     p->message_until = 0;
 }
 
@@ -238,8 +239,18 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
     case ACTION_DOWN: practice_move_cursor(p, 1); break;
     case ACTION_CHOOSE: practice_choose(p, now_ms); break;
     case ACTION_BACK: practice_open_screen(p, SCREEN_PRACTICE); break;
-    case ACTION_MORE: change_level(p, 1); break;
-    case ACTION_LESS: change_level(p, -1); break;
+    case ACTION_RHYTHM:
+    case ACTION_RATIO:
+    case ACTION_TIMING:
+    case ACTION_BEATS:
+    case ACTION_SUBDIVIDE: practice_shape(p, action, now_ms); break;
+    case ACTION_MORE:
+    case ACTION_LESS:
+        if (p->model.screen == SCREEN_DRILLS)
+            practice_shape(p, action, now_ms);
+        else
+            change_level(p, action == ACTION_MORE ? 1 : -1);
+        break;
     case ACTION_AUDIO: /* the player's business */
     case ACTION_NONE:
     case ACTION_KINDS: break;

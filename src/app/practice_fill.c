@@ -36,9 +36,10 @@ static void fill_header(Practice *p)
     snprintf(m->hands, sizeof m->hands, "%s", hands_word(passage->hands));
     snprintf(m->drill, sizeof m->drill, "%s", p->piece->drills[p->step].title);
     m->step = (int)p->step + 1;
-    m->steps = (int)session_of(p)->count;
+    bool alone = p->step >= p->piece->session_count;
+    m->steps = (int)(alone ? session_of(p)->count : p->piece->session_count);
     m->repetitions = step->repetitions;
-    bool more = p->step + 1 < session_of(p)->count;
+    bool more = piece_after(p->piece, p->step) != NULL;
     snprintf(m->next, sizeof m->next, "%s", more ? p->piece->drills[p->step + 1].title : "");
     m->notes = p->piece->rows;
     m->note_count = p->piece->row_count;
@@ -108,7 +109,10 @@ static void fill_seconds(Practice *p, const Take *take, int64_t frame)
         seconds = left > 0 ? (double)left / timeline_rate(take->timeline) : 0;
         first = take->step + 1;
     }
-    for (size_t i = first; i < session_of(p)->count; i++)
+    size_t end = p->piece->session_count;
+    if (p->step >= end)
+        end = take == NULL ? p->step + 1 : first; /* a single drill: nothing follows */
+    for (size_t i = first; i < end; i++)
         seconds += piece_seconds(p->piece, i);
     p->model.seconds_left = p->finished ? 0 : (int)(seconds + 0.5);
 }

@@ -39,7 +39,7 @@ static void list_choices(Practice *p, const char *given)
 
 static void find_choices(Practice *p)
 {
-    list_choices(p, p->options.file);
+    list_choices(p, p->given);
     p->passages = p->choices.count > 0 ? calloc(p->choices.count, sizeof *p->passages) : NULL;
     if (p->passages == NULL) {
         choices_free(&p->choices);
@@ -92,28 +92,40 @@ void practice_move_cursor(Practice *p, int by)
     }
 }
 
-static void change_piece(Practice *p, int64_t now_ms)
+/* Another passage, or the same with other options; on error the one before stays. */
+static bool change_piece(Practice *p, const char *given, int64_t now_ms)
 {
     Error error = {0};
-    if (p->choices.count == 0)
-        return;
-    const char *given = p->choices.items[p->model.passages.cursor].given;
     Piece *piece = piece_load(given, &p->options, p->model.utf8, &error);
-    if (piece == NULL) { /* the one before stays */
+    if (piece == NULL) {
         char text[MODEL_TEXT_MAX];
         practice_say(p, now_ms, true, "%s", error_format(&error, text, sizeof text));
-        return;
+        return false;
     }
     takes_stop(p);
-    for (size_t i = 0; i < p->choices.count; i++)
-        p->passages[i].current = (int)i == p->model.passages.cursor;
     piece_release(p->piece);
     p->piece = piece;
+    p->given = given;
     p->lit = NULL;
     p->step = 0;
     if (p->mix.on[LAYER_GUIDE])
         practice_want_plucks(p, now_ms);
     practice_preview(p);
+    return true;
+}
+
+bool practice_reload(Practice *p, int64_t now_ms)
+{
+    return change_piece(p, p->given, now_ms);
+}
+
+static void choose_passage(Practice *p, int64_t now_ms)
+{
+    int chosen = p->model.passages.cursor;
+    if (p->choices.count == 0 || !change_piece(p, p->choices.items[chosen].given, now_ms))
+        return;
+    for (size_t i = 0; i < p->choices.count; i++)
+        p->passages[i].current = (int)i == chosen;
     p->model.screen = SCREEN_PRACTICE;
 }
 
@@ -123,7 +135,7 @@ void practice_choose(Practice *p, int64_t now_ms)
     if (m->screen == SCREEN_SOUND)
         practice_toggle(p, (Layer)m->layer_cursor, now_ms);
     else if (m->screen == SCREEN_PASSAGES)
-        change_piece(p, now_ms);
+        choose_passage(p, now_ms);
     else if (m->screen == SCREEN_DRILLS) {
         practice_to_step(p, (size_t)m->drills.cursor);
         m->screen = SCREEN_PRACTICE;

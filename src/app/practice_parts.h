@@ -10,9 +10,12 @@
 #include "evenhand/app/practice.h"
 #include "evenhand/sound/playhead.h"
 
+/* The session's steps come first; behind them stand the drills that it leaves out, to be chosen
+ * one by one from the list. */
 typedef struct {
     Loaded loaded;
-    ModelNote *rows; /* one for each block */
+    size_t session_count; /* steps that follow each other by themselves */
+    ModelNote *rows;      /* one for each block */
     int row_count;
     int32_t *row_of;   /* passage note to row */
     ModelItem *drills; /* one for each step */
@@ -54,6 +57,7 @@ struct Practice {
     const Timeline *lit; /* the timeline that rows and accents were last made for */
 
     Mix mix;
+    const char *given; /* what the piece was loaded from */
     Choices choices;
     ModelItem *passages;
     int64_t message_until;
@@ -65,6 +69,10 @@ void piece_release(Piece *piece); /* frees it with its last user; NULL is fine *
 /* Whether a timeline's accents and lengths are those in the rows; makes them so. */
 void piece_light(Piece *piece, const Timeline *t);
 double piece_seconds(const Piece *piece, size_t step);
+/* Names and measures a step anew after its drill or repetitions changed. */
+bool piece_measure(Piece *piece, size_t step, Error *error);
+/* What follows this step by itself; NULL for the session's last and for single drills. */
+const SessionStep *piece_after(const Piece *piece, size_t step);
 
 /* Starts `step` from repetition `base` with its count-in, now. */
 void takes_play(Practice *p, size_t step, int base);
@@ -87,6 +95,11 @@ void practice_to_step(Practice *p, size_t step);
 void practice_toggle(Practice *p, Layer layer, int64_t now_ms);
 /* Makes the piece's guide tones unless they are there; false (and said) where it cannot. */
 bool practice_want_plucks(Practice *p, int64_t now_ms);
+/* Shapes the drills: rhythm of the current one, ratio and timing of all, strong beats and
+ * subdivision of the rotation, repetitions of the one at the cursor. */
+void practice_shape(Practice *p, Action action, int64_t now_ms);
+/* The same passage with the options as they are now; false (and said) where it cannot. */
+bool practice_reload(Practice *p, int64_t now_ms);
 void practice_open_screen(Practice *p, Screen screen);
 void practice_move_cursor(Practice *p, int by);
 void practice_choose(Practice *p, int64_t now_ms);

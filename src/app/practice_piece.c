@@ -80,28 +80,94 @@ static bool make_rows(Piece *piece, bool utf8)
     return true;
 }
 
-static bool make_steps(Piece *piece, Error *error)
+const SessionStep *piece_after(const Piece *piece, size_t step)
+{
+    return step + 1 < piece->session_count ? &piece->loaded.session.steps[step + 1] : NULL;
+}
+
+/* "4 2 4": the fingers that carry the accent, in order, as many as fit. */
+static void list_fingers(const Piece *piece, const DrillSpec *drill, char *out, size_t size)
+{
+    const Loaded *l = &piece->loaded;
+    size_t used = 0;
+    out[0] = '\0';
+    if (drill->accent != ACCENT_PLACE)
+        return;
+    for (size_t i = 0; i < l->passage->note_count && used + 8 < size; i++) {
+        bool head = l->passage->notes[i].block == (int32_t)i;
+        if (head && rotation_accents(&l->rotation, i, drill->place))
+            used += (size_t)snprintf(
+                out + used, size - used, "%s%d", used > 0 ? " " : "", l->fingering.notes[i].finger);
+    }
+    snprintf(out + used, size - used, ", ");
+}
+
+bool piece_measure(Piece *piece, size_t step, Error *error)
 {
     Loaded *l = &piece->loaded;
-    piece->drills = calloc(l->session.count, sizeof *piece->drills);
-    piece->quarters = calloc(l->session.count, sizeof *piece->quarters);
+    const SessionStep *s = &l->session.steps[step];
+    ModelItem *item = &piece->drills[step];
+    Timeline *t =
+        timeline_new(l->passage, &l->fingering, &l->rotation, s, NULL, PREVIEW_RATE, error);
+    if (t == NULL)
+        return false;
+    double seconds = (double)timeline_frames(t) / PREVIEW_RATE;
+    piece->quarters[step] = seconds / ratio_double(tempo_seconds_per_quarter(s->tempo));
+    timeline_free(t);
+    char title[DRILL_TEXT_MAX], fingers[32];
+    list_fingers(piece, &s->drill, fingers, sizeof fingers);
+    snprintf(item->title, sizeof item->title, "%s", drill_title(&s->drill, &l->rotation, title));
+    snprintf(item->detail, sizeof item->detail, "%s%d time%s", fingers, s->repetitions,
+        s->repetitions == 1 ? "" : "s");
+    return true;
+}
+
+static bool holds(const Session *s, size_t count, const DrillSpec *drill)
+{
+    for (size_t i = 0; i < count; i++)
+        if (drill_spec_equal(&s->steps[i].drill, drill))
+            return true;
+    return false;
+}
+
+/* Puts the drills that the session leaves out behind its steps. */
+static bool add_others(Piece *piece, const Options *options, Error *error)
+{
+    Loaded *l = &piece->loaded;
+    const SessionStep *first = &l->session.steps[0];
+    SessionOptions like = {.tempo = first->tempo,
+        .repetitions = first->repetitions,
+        .count_in_bars = first->count_in_bars,
+        .rest_bars = first->rest_bars > 0 ? first->rest_bars : -1,
+        .base = options->spec};
+    Session every;
+    piece->session_count = l->session.count;
+    if (!session_every(l->passage, &l->fingering, &l->rotation, &like, &every, error))
+        return false;
+    size_t room = l->session.count + every.count;
+    SessionStep *steps = realloc(l->session.steps, room * sizeof *steps);
+    if (steps != NULL) {
+        l->session.steps = steps;
+        for (size_t i = 0; i < every.count; i++)
+            if (!holds(&l->session, piece->session_count, &every.steps[i].drill))
+                steps[l->session.count++] = every.steps[i];
+    }
+    session_free(&every);
+    return steps != NULL || error_set(error, ERROR_MEMORY, "out of memory for the drills");
+}
+
+static bool make_steps(Piece *piece, const Options *options, Error *error)
+{
+    if (!add_others(piece, options, error))
+        return false;
+    size_t count = piece->loaded.session.count;
+    piece->drills = calloc(count, sizeof *piece->drills);
+    piece->quarters = calloc(count, sizeof *piece->quarters);
     if (piece->drills == NULL || piece->quarters == NULL)
         return error_set(error, ERROR_MEMORY, "out of memory for the session");
-    for (size_t i = 0; i < l->session.count; i++) {
-        const SessionStep *step = &l->session.steps[i];
-        Timeline *t =
-            timeline_new(l->passage, &l->fingering, &l->rotation, step, NULL, PREVIEW_RATE, error);
-        if (t == NULL)
+    for (size_t i = 0; i < count; i++)
+        if (!piece_measure(piece, i, error))
             return false;
-        double seconds = (double)timeline_frames(t) / PREVIEW_RATE;
-        piece->quarters[i] = seconds / ratio_double(tempo_seconds_per_quarter(step->tempo));
-        timeline_free(t);
-        char title[DRILL_TEXT_MAX];
-        snprintf(piece->drills[i].title, sizeof piece->drills[i].title, "%s",
-            drill_title(&step->drill, &l->rotation, title));
-        snprintf(piece->drills[i].detail, sizeof piece->drills[i].detail, "%d time%s",
-            step->repetitions, step->repetitions == 1 ? "" : "s");
-    }
     return true;
 }
 
@@ -119,7 +185,7 @@ Piece *piece_load(const char *given, const Options *options, bool utf8, Error *e
     }
     if (!make_rows(piece, utf8))
         error_set(error, ERROR_MEMORY, "out of memory for the passage");
-    else if (make_steps(piece, error))
+    else if (make_steps(piece, options, error))
         return piece;
     piece_release(piece);
     return NULL;

@@ -35,10 +35,10 @@ static Take *take_new(Practice *p, size_t step, int base)
     shortened.repetitions -= base;
     if (base > 0 && shortened.count_in_bars == 0)
         shortened.count_in_bars = 1; /* hands come back from wherever they were */
-    const DrillSpec *next = step + 1 < l->session.count ? &l->session.steps[step + 1].drill : NULL;
+    const SessionStep *after = piece_after(p->piece, step);
     Error error = {0};
-    take->timeline =
-        timeline_new(l->passage, &l->fingering, &l->rotation, &shortened, next, p->rate, &error);
+    take->timeline = timeline_new(l->passage, &l->fingering, &l->rotation, &shortened,
+        after != NULL ? &after->drill : NULL, p->rate, &error);
     if (take->timeline == NULL)
         return NULL;
     take->piece = p->piece;
@@ -79,7 +79,7 @@ void takes_play(Practice *p, size_t step, int base)
 
 static void queue_after(Practice *p, const Take *take)
 {
-    Take *next = take_new(p, take->step + 1, 0);
+    Take *next = piece_after(p->piece, take->step) != NULL ? take_new(p, take->step + 1, 0) : NULL;
     if (next != NULL && send(p, COMMAND_QUEUE, next))
         p->queued = next;
 }

@@ -51,26 +51,51 @@ static void add(Session *s, SessionStep step)
     s->steps[s->count++] = step;
 }
 
+static void add_rhythms(Session *s, SessionStep step, int notes)
+{
+    step.drill.rhythm.notes = notes;
+    for (step.drill.rhythm.long_at = 0; step.drill.rhythm.long_at < notes;
+         step.drill.rhythm.long_at++)
+        add(s, step);
+}
+
+/* Plain, fingers, places, pairs. */
+static void add_common(
+    Session *out, const Fingering *f, const Rotation *r, const SessionStep *plain)
+{
+    SessionStep step = *plain;
+    add(out, step);
+    step.drill.accent = ACCENT_FINGER;
+    for (step.drill.finger = 4; step.drill.finger >= 1; step.drill.finger--)
+        if (finger_used(f, step.drill.finger))
+            add(out, step);
+    step = *plain;
+    step.drill.accent = ACCENT_PLACE;
+    for (step.drill.place = 0; (size_t)step.drill.place < r->place_count; step.drill.place++)
+        add(out, step);
+    add_rhythms(out, *plain, 2);
+}
+
 bool session_default(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionOptions *options, Session *out, Error *error)
 {
     if (!session_init(out, r->place_count + 8, error))
         return false;
-    SessionStep plain = first_step(p, options), step = plain;
+    SessionStep plain = first_step(p, options);
+    add_common(out, f, r, &plain);
     add(out, plain);
-    step.drill.accent = ACCENT_FINGER;
-    for (step.drill.finger = 4; step.drill.finger >= 1; step.drill.finger--)
-        if (finger_used(f, step.drill.finger))
-            add(out, step);
-    step = plain;
-    step.drill.accent = ACCENT_PLACE;
-    for (step.drill.place = 0; (size_t)step.drill.place < r->place_count; step.drill.place++)
-        add(out, step);
-    step = plain;
-    step.drill.rhythm.notes = 2;
-    for (step.drill.rhythm.long_at = 0; step.drill.rhythm.long_at < 2; step.drill.rhythm.long_at++)
-        add(out, step);
-    add(out, plain);
+    return true;
+}
+
+bool session_every(const Passage *p, const Fingering *f, const Rotation *r,
+    const SessionOptions *options, Session *out, Error *error)
+{
+    if (!session_init(out, r->place_count + 14, error))
+        return false;
+    SessionStep plain = first_step(p, options);
+    add_common(out, f, r, &plain);
+    add_rhythms(out, plain, 3);
+    add_rhythms(out, plain, 4);
     return true;
 }
 

@@ -295,6 +295,77 @@ static void lists_choose(void **state)
     stand_free(&s);
 }
 
+/* Accents and rhythms combine; all of it from the keyboard. */
+static void drills_are_shaped_by_keys(void **state)
+{
+    (void)state;
+    Stand s = stand_of("presets/02-one-octave-up.abc");
+    practice_attach(s.p, s.engine);
+    act(&s, ACTION_NEXT);
+    act(&s, ACTION_RHYTHM);
+    const Model *m = turn(&s);
+    assert_non_null(strstr(m->drill, "all the 4s"));
+    assert_non_null(strstr(m->drill, "long-short 3:1"));
+    for (int i = 0; i < m->note_count; i++) {
+        assert_int_equal(m->notes[i].length, i % 2 == 0 ? 1 : -1);
+        assert_int_equal(m->notes[i].accent, m->notes[i].finger == 4);
+    }
+    act(&s, ACTION_RATIO);
+    assert_non_null(strstr(turn(&s)->drill, "long-short 2:1"));
+    int before = m->seconds_left;
+    act(&s, ACTION_TIMING); /* short notes at the goal speed: it takes longer */
+    assert_true(turn(&s)->seconds_left > before);
+    static const char *const then[] = {"short-long", "first of three", "second of three",
+        "third of three", "first of four", "second of four", "third of four", "fourth of four"};
+    for (size_t i = 0; i < sizeof then / sizeof then[0]; i++) {
+        act(&s, ACTION_RHYTHM);
+        assert_non_null(strstr(turn(&s)->drill, then[i]));
+    }
+    act(&s, ACTION_RHYTHM);
+    assert_null(strstr(turn(&s)->drill, "of four"));
+    act(&s, ACTION_DRILLS);
+    int times = m->repetitions;
+    act(&s, ACTION_MORE);
+    assert_int_equal(turn(&s)->repetitions, times + 1);
+    stand_free(&s);
+}
+
+static void strong_beats_and_steps_by_keys(void **state)
+{
+    (void)state;
+    Stand s = stand_of("presets/08-two-octaves.abc");
+    practice_attach(s.p, s.engine);
+    static const char *const patterns[] = {"1 alone", "every one", "the even ones", "by the metre"};
+    for (int i = 0; i < 4; i++) {
+        act(&s, ACTION_BEATS);
+        assert_non_null(strstr(practice_model(s.p)->message, patterns[i]));
+        assert_int_equal(turn(&s)->run, RUN_READY);
+    }
+    for (int i = 0; i < 5; i++)
+        act(&s, ACTION_SUBDIVIDE);
+    assert_non_null(strstr(practice_model(s.p)->message, "commonest note"));
+    stand_free(&s);
+}
+
+/* A drill that the session leaves out can be chosen; after it nothing follows. */
+static void single_drills_end_by_themselves(void **state)
+{
+    (void)state;
+    Stand s = stand_of("presets/01-first-crossing.abc");
+    practice_attach(s.p, s.engine);
+    act(&s, ACTION_DRILLS);
+    for (int i = 0; i < 500; i++)
+        act(&s, ACTION_DOWN);
+    act(&s, ACTION_CHOOSE);
+    const Model *m = turn(&s);
+    assert_non_null(strstr(m->drill, "fourth of four"));
+    assert_string_equal(m->next, "");
+    act(&s, ACTION_GO);
+    run_until(&s, RUN_PLAYING);
+    run_until(&s, RUN_FINISHED);
+    stand_free(&s);
+}
+
 static void guide_tones_come_in_while_playing(void **state)
 {
     (void)state;
@@ -359,6 +430,9 @@ int main(void)
         cmocka_unit_test(variants_by_key),
         cmocka_unit_test(rows_carry_the_accents_of_the_drill),
         cmocka_unit_test(lists_choose),
+        cmocka_unit_test(drills_are_shaped_by_keys),
+        cmocka_unit_test(strong_beats_and_steps_by_keys),
+        cmocka_unit_test(single_drills_end_by_themselves),
         cmocka_unit_test(guide_tones_come_in_while_playing),
         cmocka_unit_test(a_storm_of_keys),
     };

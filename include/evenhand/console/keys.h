@@ -30,10 +30,15 @@ typedef enum {
     ACTION_TEMPO_DOWN,
     ACTION_TEMPO_UP_NUMBER, /* to the next metronome number */
     ACTION_TEMPO_DOWN_NUMBER,
-    ACTION_NEXT,     /* next variant */
-    ACTION_PREVIOUS, /* variant before; Page Up, the pedal's other half */
-    ACTION_AGAIN,    /* this variant from its count-in */
-    ACTION_LOUDER,   /* master */
+    ACTION_NEXT,      /* next variant */
+    ACTION_PREVIOUS,  /* variant before; Page Up, the pedal's other half */
+    ACTION_AGAIN,     /* this variant from its count-in */
+    ACTION_RHYTHM,    /* the current drill with the next rhythm: pairs, threes, fours, none */
+    ACTION_RATIO,     /* long to short: the next usual ratio, for all drills */
+    ACTION_TIMING,    /* groups keep their length, or short notes the goal speed */
+    ACTION_BEATS,     /* another pattern of strong beats */
+    ACTION_SUBDIVIDE, /* another step for the moving accent */
+    ACTION_LOUDER,    /* master */
     ACTION_SOFTER,
     ACTION_LAYER_PULSE,
     ACTION_LAYER_SUBDIVISION,
@@ -50,7 +55,7 @@ typedef enum {
     ACTION_CHOOSE,
     ACTION_BACK, /* in lists */
     ACTION_MORE,
-    ACTION_LESS,  /* SCREEN_SOUND: the level under the cursor by one dB */
+    ACTION_LESS,  /* at the cursor: a level by one dB, a drill's repetitions by one */
     ACTION_AUDIO, /* look for the audio device now */
     ACTION_QUIT,
     ACTION_KINDS

@@ -34,6 +34,10 @@ typedef struct {
  * beat rotation; long-short; short-long; plain. */
 bool session_default(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionOptions *options, Session *out, Error *error);
+/* Every drill there is for the passage, each once: the default session's without its last
+ * plain, then the groups of three and of four with the long note in each place. */
+bool session_every(const Passage *p, const Fingering *f, const Rotation *r,
+    const SessionOptions *options, Session *out, Error *error);
 /* One drill alone, from options. */
 bool session_single(const Passage *p, const DrillSpec *drill, const SessionOptions *options,
     Session *out, Error *error);
