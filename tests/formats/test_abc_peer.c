@@ -93,14 +93,22 @@ static void need(const char *command, const char *package)
         fail_msg("`%s` does not run: install Debian's %s", command, package);
 }
 
-/* Runs the peer on the copy; DIR/t<reference>.mid for each tune, their notes in DIR/notes. */
-static void run_peer(const char *dir)
+/* Runs the peer on the copy, a tune at a time, for it carries settings from tune to tune.
+ * Leaves DIR/t<reference>.mid, and their notes in DIR/notes. */
+static void run_peer(const char *dir, const AbcTune *tunes, size_t count)
 {
-    char here[2048], line[8192];
+    char path[256], here[2048], line[4096];
+    snprintf(path, sizeof path, "%s/references", dir);
+    FILE *f = fopen(path, "w");
+    assert_non_null(f);
+    for (size_t i = 0; i < count; i++)
+        fprintf(f, "%d\n", tunes[i].reference);
+    fclose(f);
     assert_non_null(getcwd(here, sizeof here));
     snprintf(line, sizeof line,
-        "cd %s && abc2midi t.abc -NGRA -NGUI -NFER -quiet >log 2>&1; "
-        "ls *.mid >/dev/null && /usr/bin/python3 %s/tests/tools/midi_notes.py *.mid >notes",
+        "cd %s && while read -r n; do "
+        "abc2midi t.abc \"$n\" -o \"t$n.mid\" -NGRA -NGUI -NFER -quiet >>log 2>&1; "
+        "done <references; /usr/bin/python3 %s/tests/tools/midi_notes.py *.mid >notes",
         dir, here);
     if (system(line) != 0)
         fail_msg("abc2midi or midi_notes.py failed in %s", dir);
@@ -176,11 +184,11 @@ static size_t check_file(const char *path)
     char *text = read_file(path, &size);
     snprintf(copy, sizeof copy, "%s/t.abc", dir);
     write_for_peer(copy, text, size);
-    run_peer(dir);
     AbcTune *tunes;
     Error error = {0};
     if (!abc_list(text, size, &tunes, &count, &error))
         fail_msg("%s: %s", path, error.text);
+    run_peer(dir, tunes, count);
     for (size_t i = 0; i < count; i++) {
         Passage *p = abc_read(text, size, tunes[i].reference, &error);
         if (p == NULL)
