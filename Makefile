@@ -125,7 +125,7 @@ $(BUILD)/tests/%: $(BUILD)/obj/tests/%.o $(TEST_LIBRARY) $(LIBRARY)
 run:
 	@.ci/setup run
 	@$(MAKE) --no-print-directory -j$(JOBS) all
-	@$(PROGRAM) $(PASSAGE)
+	@EVENHAND_DATA='$(CURDIR)' $(PROGRAM) $(PASSAGE)
 
 test:
 	@.ci/setup test
@@ -136,7 +136,7 @@ test:
 # Each finding of each tool is told (-k) before the end; what was clean is not looked at again.
 
 CHECK    := $(BUILD)-check
-HEADERS  := $(sort $(wildcard include/evenhand/*/*.h src/*/*.h tests/*/*.h))
+HEADERS  := $(sort $(wildcard include/evenhand/*/*.h src/*/*.h tests/*/*.h tests/*/*/*.h))
 EVERY_C  := $(SOURCES) $(TEST_FILES) $(TOOL_SOURCES) $(BENCH_SOURCES) $(FUZZ_SOURCES) \
             $(wildcard sounds/*.c)
 SHELLS   := .ci/run .ci/run-tests .ci/setup $(wildcard .ci/*.sh tests/*/*.sh)

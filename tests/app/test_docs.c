@@ -342,6 +342,26 @@ static void the_commands_of_readme_are_taken(void **state)
     check_commands("README.md");
 }
 
+/* The screen in README is the view's own, as the golden screens have it: the first of the file,
+ * between its heading and its block of styles. */
+static void the_screen_of_readme_is_drawn_so(void **state)
+{
+    (void)state;
+    char *golden = docs_read("tests/console/golden/practice-playing-utf8.txt");
+    char *readme = docs_read("README.md");
+    assert_non_null(golden);
+    assert_non_null(readme);
+    char *screen = strchr(golden, '\n');
+    assert_non_null(screen);
+    char *end = strstr(++screen, "\nbbb");
+    assert_non_null(end);
+    *end = '\0';
+    assert_true(strlen(screen) > 500);
+    assert_non_null(strstr(readme, screen));
+    free(readme);
+    free(golden);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -350,6 +370,7 @@ int main(void)
         cmocka_unit_test(the_manual_has_what_the_help_has),
         cmocka_unit_test(the_manual_has_every_key),
         cmocka_unit_test(the_commands_of_readme_are_taken),
+        cmocka_unit_test(the_screen_of_readme_is_drawn_so),
     };
     return cmocka_run_group_tests_name("docs", tests, NULL, NULL);
 }

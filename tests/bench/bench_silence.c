@@ -19,10 +19,13 @@ static int silence(const void *in, void *out, unsigned long frames,
 int main(void)
 {
     PaStream *stream = NULL;
+    const PaDeviceInfo *device = NULL;
 
-    if (Pa_Initialize() != paNoError ||
-        Pa_OpenDefaultStream(&stream, 0, 1, paFloat32, 48000, paFramesPerBufferUnspecified, silence,
-            NULL) != paNoError ||
+    if (Pa_Initialize() == paNoError)
+        device = Pa_GetDeviceInfo(Pa_GetDefaultOutputDevice());
+    if (device == NULL ||
+        Pa_OpenDefaultStream(&stream, 0, 1, paFloat32, device->defaultSampleRate,
+            paFramesPerBufferUnspecified, silence, NULL) != paNoError ||
         Pa_StartStream(stream) != paNoError) {
         fputs("no audio device\n", stderr);
         return 1;

@@ -32,6 +32,7 @@ program = os.path.join(build, "evenhand")
 rooms = os.path.join(build, "tests/bench/bench_rooms")
 silence = os.path.join(build, "tests/bench/bench_silence")
 rows = []
+os.environ["EVENHAND_DATA"] = ROOT
 
 
 def row(what, peer, ours, ratio, goal, met):
