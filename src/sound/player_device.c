@@ -26,6 +26,12 @@ static int64_t heard_at(const Player *p, const BridgeBlock *block)
     return at - keeper_clock_offset(p->keeper);
 }
 
+/* Past the blocks that fill the device's buffer before it plays the first. */
+static bool flows(const Player *p, const BridgeBlock *block)
+{
+    return (double)block->stream_frame > 2 * p->latency * p->rate;
+}
+
 /* The latest block, and whether it is a new one; false when they have stopped coming. While
  * the whole process stood still none could come, which is not the device's fault. */
 static bool follow_blocks(Player *p, int64_t now, BridgeBlock *block, bool *fresh)
@@ -35,7 +41,7 @@ static bool follow_blocks(Player *p, int64_t now, BridgeBlock *block, bool *fres
     *fresh = bridge_read(p->bridge, block) && block->end != p->end;
     if (*fresh)
         p->end = block->end;
-    if ((*fresh || away) && p->deadline < now + BLOCK_PATIENCE)
+    if ((*fresh && flows(p, block)) || (away && p->deadline < now + BLOCK_PATIENCE))
         p->deadline = now + BLOCK_PATIENCE;
     return now <= p->deadline;
 }
@@ -156,7 +162,7 @@ static void warm_up(Player *p, int64_t now, const StreamReport *r)
         return;
     int64_t off = clock_follow(&p->stream, block.stream_frame, heard_at(p, &block));
     p->steady = off <= STEADY_WITHIN ? p->steady + 1 : 0;
-    if (p->steady >= STEADY && (double)block.stream_frame > 2 * r->latency * p->rate)
+    if (p->steady >= STEADY && flows(p, &block))
         hand_over(p, r, &block);
 }
 

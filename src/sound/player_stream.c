@@ -4,6 +4,7 @@
 #include "silence.h"
 
 #include <portaudio.h>
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -23,6 +24,10 @@ struct AudioStream {
     PaStream *stream;
     int64_t seen; /* stream frames at the last look at the clock */
 };
+
+/* PortAudio is one for the process and wants one thread at a time. A player that left a hanging
+ * audio system behind may still have its thread in there: the next one waits for it. */
+static pthread_mutex_t portaudio = PTHREAD_MUTEX_INITIALIZER;
 
 AudioStream *stream_new(Bridge *bridge, const char *device)
 {
@@ -65,6 +70,28 @@ static int on_block(const void *in, void *out, unsigned long frames,
 static void on_end(void *context)
 {
     bridge_finish(context);
+}
+
+/* ---- closing -------------------------------------------------------------------------------- */
+
+static void close_all(AudioStream *s, StreamReport *r)
+{
+    if (s->stream != NULL) {
+        Pa_AbortStream(s->stream);
+        Pa_CloseStream(s->stream);
+        s->stream = NULL;
+    }
+    if (s->started)
+        Pa_Terminate();
+    s->started = false;
+    r->state = STREAM_CLOSED;
+}
+
+void stream_close(AudioStream *s, StreamReport *r)
+{
+    pthread_mutex_lock(&portaudio);
+    close_all(s, r);
+    pthread_mutex_unlock(&portaudio);
 }
 
 /* ---- opening -------------------------------------------------------------------------------- */
@@ -140,10 +167,8 @@ static void open_device(AudioStream *s, int index, int rate, bool only, StreamRe
     r->latency = stream->outputLatency;
 }
 
-void stream_open(AudioStream *s, int rate, bool only, StreamReport *r)
+static void start_and_open(AudioStream *s, int rate, bool only, StreamReport *r)
 {
-    stream_close(s, r);
-    r->trouble[0] = '\0';
     PaError result = Pa_Initialize();
     s->started = result == paNoError;
     if (!s->started) {
@@ -157,35 +182,32 @@ void stream_open(AudioStream *s, int rate, bool only, StreamReport *r)
         trouble(r, "No output device has this name or number", s->device);
     else
         snprintf(r->trouble, sizeof r->trouble, "There is no audio output device.");
+}
+
+void stream_open(AudioStream *s, int rate, bool only, StreamReport *r)
+{
+    pthread_mutex_lock(&portaudio);
+    close_all(s, r);
+    r->trouble[0] = '\0';
+    start_and_open(s, rate, only, r);
     if (r->state == STREAM_CLOSED)
-        stream_close(s, r);
+        close_all(s, r);
+    pthread_mutex_unlock(&portaudio);
 }
 
 void stream_run(AudioStream *s, StreamReport *r)
 {
     if (s->stream == NULL)
         return;
+    pthread_mutex_lock(&portaudio);
     PaError result = Pa_StartStream(s->stream);
-    if (result != paNoError) {
-        trouble(r, "The device does not start", reason(result));
-        stream_close(s, r);
-        return;
-    }
     r->state = STREAM_RUNNING;
     s->seen = -1;
-}
-
-void stream_close(AudioStream *s, StreamReport *r)
-{
-    if (s->stream != NULL) {
-        Pa_AbortStream(s->stream);
-        Pa_CloseStream(s->stream);
-        s->stream = NULL;
+    if (result != paNoError) {
+        trouble(r, "The device does not start", reason(result));
+        close_all(s, r);
     }
-    if (s->started)
-        Pa_Terminate();
-    s->started = false;
-    r->state = STREAM_CLOSED;
+    pthread_mutex_unlock(&portaudio);
 }
 
 /* ---- its clock ------------------------------------------------------------------------------ */
@@ -205,9 +227,11 @@ bool stream_clock_offset(AudioStream *s, int64_t *offset)
     if (s->stream == NULL || end == s->seen)
         return false;
     s->seen = end;
+    pthread_mutex_lock(&portaudio);
     int64_t before = monotonic();
     PaTime there = Pa_GetStreamTime(s->stream);
     int64_t after = monotonic();
+    pthread_mutex_unlock(&portaudio);
     if (there <= 0)
         return false;
     *offset = nanoseconds(there) - (before + (after - before) / 2);
