@@ -65,22 +65,31 @@ bool part_has_message(const Model *m)
     return m->message[0] != '\0' || m->audio_warns;
 }
 
-void part_message(const Model *m, Grid *g, int y)
+static bool warns(const Model *m)
+{
+    return m->message[0] != '\0' ? m->message_warns : m->audio_warns;
+}
+
+void part_news(const Model *m, char *out, size_t size)
 {
     bool news = m->message[0] != '\0';
-    bool warns = news ? m->message_warns : m->audio_warns;
     const char *text = news ? m->message : m->audio;
-    char line[MODEL_TEXT_MAX + 64];
-
+    out[0] = '\0';
     if (text[0] == '\0')
         return;
-    snprintf(line, sizeof line, "%s%s", warns ? "! " : news ? "" : "sound: ", text);
-    if (!news && m->underruns > 0) {
-        size_t used = strlen(line);
-        snprintf(line + used, sizeof line - used, ", %llu underrun%s",
-            (unsigned long long)m->underruns, m->underruns == 1 ? "" : "s");
-    }
-    Style style = warns ? STYLE_WARNING : news ? STYLE_STRONG : STYLE_DIM;
+    snprintf(out, size, "%s%s", warns(m) ? "! " : news ? "" : "sound: ", text);
+    size_t used = strlen(out);
+    if (!news && m->underruns > 0)
+        snprintf(out + used, size - used, ", %llu underrun%s", (unsigned long long)m->underruns,
+            m->underruns == 1 ? "" : "s");
+}
+
+void part_message(const Model *m, Grid *g, int y)
+{
+    char line[PART_NEWS_MAX];
+    bool news = m->message[0] != '\0';
+    Style style = warns(m) ? STYLE_WARNING : news ? STYLE_STRONG : STYLE_DIM;
+    part_news(m, line, sizeof line);
     part_clip(g, y, 1, g->width - 2, style, line);
 }
 

@@ -25,8 +25,11 @@ typedef struct {
 } KeyHint;
 void part_hints(const Model *m, Grid *g, const char *first, const KeyHint *hints, int count);
 
-/* News of the application, else the audio line. */
+/* News of the application, else the audio line; with "! " before a warning. */
+enum { PART_NEWS_MAX = MODEL_TEXT_MAX + 64 };
+void part_news(const Model *m, char *out, size_t size);
 void part_message(const Model *m, Grid *g, int y);
+/* There is news, or the audio line warns. */
 bool part_has_message(const Model *m);
 
 /* "12:05", "1:02:05". */

@@ -65,16 +65,14 @@ static void draw_title(const Model *m, Grid *g, const PracticeLayout *l)
         used = (size_t)snprintf(right, sizeof right, "key %s   ", m->key);
     snprintf(right + used, sizeof right - used, "%s%s%s", m->metre,
         m->metre[0] != '\0' ? "   " : "", m->tempo);
-    bool news_here = l->rows[BAND_NEXT] == 0 && part_has_message(m);
-    if (!news_here) {
+    if (l->rows[BAND_NEXT] > 0 || !part_has_message(m)) {
         part_bar(g, l->top[BAND_TITLE], m->title, right);
         return;
     }
-    char news[MODEL_TEXT_MAX + 8]; /* so low a screen has no other place for it */
-    bool warns = m->message[0] != '\0' ? m->message_warns : m->audio_warns;
-    snprintf(news, sizeof news, "%s%s", warns ? "! " : "",
-        m->message[0] != '\0' ? m->message : m->audio);
-    part_bar(g, l->top[BAND_TITLE], news, "");
+    /* So low a screen has no other place for news. What stands for long leaves the tempo. */
+    char news[PART_NEWS_MAX];
+    part_news(m, news, sizeof news);
+    part_bar(g, l->top[BAND_TITLE], news, m->message[0] != '\0' ? "" : right);
 }
 
 static void draw_drill(const Model *m, Grid *g, const PracticeLayout *l)
@@ -135,15 +133,20 @@ static void draw_coming(const Model *m, Grid *g, const PracticeLayout *l)
 static void draw_next(const Model *m, Grid *g, const PracticeLayout *l)
 {
     int y = l->top[BAND_NEXT];
-    char line[MODEL_TEXT_MAX + 8];
-    if (l->rows[BAND_MESSAGE] == 0 && part_has_message(m)) {
+    char next[MODEL_TEXT_MAX + 8] = "", news[PART_NEWS_MAX] = "";
+    Style style = m->run == RUN_REST ? STYLE_STRONG : STYLE_NORMAL;
+
+    if (l->rows[BAND_MESSAGE] == 0 && m->message[0] != '\0') {
         part_message(m, g, y);
         return;
     }
-    if (m->next[0] == '\0')
-        return;
-    snprintf(line, sizeof line, "next: %s", m->next);
-    part_clip(g, y, 1, g->width - 2, m->run == RUN_REST ? STYLE_STRONG : STYLE_NORMAL, line);
+    if (m->next[0] != '\0')
+        snprintf(next, sizeof next, "next: %s", m->next);
+    if (l->rows[BAND_MESSAGE] == 0 && m->audio_warns)
+        part_news(m, news, sizeof news);
+    int half = next[0] != '\0' ? (g->width - 2) / 2 : g->width - 2;
+    int start = part_clip_right(g, y, g->width - 1, half, STYLE_WARNING, news);
+    part_clip(g, y, 1, start - 1 - (news[0] != '\0' ? 2 : 0), style, next);
 }
 
 static void draw_keys(const Model *m, Grid *g)

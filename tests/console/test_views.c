@@ -30,6 +30,13 @@ static void warn(Fixture *f)
     f->model.underruns = 3;
 }
 
+/* Stands for as long as there is no device: it must not hide the tempo, nor what comes next. */
+static void silent(Fixture *f)
+{
+    snprintf(f->model.audio, MODEL_TEXT_MAX, "silent: no sound device");
+    f->model.audio_warns = true;
+}
+
 static void compound(Fixture *f)
 {
     f->model.beats = 12;
@@ -64,6 +71,7 @@ static const Case cases[] = {
     {"practice-paused", SCREEN_PRACTICE, RUN_PAUSED, NULL},
     {"practice-finished", SCREEN_PRACTICE, RUN_FINISHED, NULL},
     {"practice-warning", SCREEN_PRACTICE, RUN_PLAYING, warn},
+    {"practice-silent", SCREEN_PRACTICE, RUN_PLAYING, silent},
     {"practice-hostile", SCREEN_PRACTICE, RUN_READY, hostile},
     {"drills", SCREEN_DRILLS, RUN_READY, NULL},
     {"passages", SCREEN_PASSAGES, RUN_READY, hostile},
