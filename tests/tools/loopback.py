@@ -35,12 +35,14 @@ SINK = f"module-null-sink sink_name=loop rate={RATE} channels=1"
 # Small pieces: the daemon takes its time of doing from the most hurried listener.
 LATENCY_MS = 10
 ASOUNDRC = "pcm.!default { type pulse }\nctl.!default { type pulse }\n"
+# A default on a card that no machine has; without any default PortAudio 19.6 trips over itself.
+NO_CARD = "pcm.default { type hw\n card 99 }\nctl.default { type hw\n card 99 }\n"
 
 
 def environment(where, card=True):
     home = os.path.join(where, "home" if card else "nothing")
     run = os.path.join(where, "run" if card else "nowhere")
-    # Without a card ALSA reads an empty file, so that it does not know the machine's own either.
+    # Without a card ALSA reads a file of ours alone, so that the machine's own do not count.
     config = "" if card else os.path.join(home, "asound.conf")
     return {"HOME": home, "XDG_RUNTIME_DIR": run, "ALSA_CONFIG_PATH": config,
             "XDG_CONFIG_HOME": os.path.join(home, ".config"), "JACK_NO_START_SERVER": "1"}
@@ -67,7 +69,7 @@ def make_home(where):
             f.write("autospawn = no\n")
         os.makedirs(env["XDG_RUNTIME_DIR"], exist_ok=True)
         os.chmod(env["XDG_RUNTIME_DIR"], 0o700)
-    for name, text in (("home/.asoundrc", ASOUNDRC), ("nothing/asound.conf", "")):
+    for name, text in (("home/.asoundrc", ASOUNDRC), ("nothing/asound.conf", NO_CARD)):
         with open(os.path.join(where, name), "w", encoding="ascii") as f:
             f.write(text)
 
