@@ -1,5 +1,5 @@
-/* The curses driver on a pseudo-terminal: what it writes, what it reads, and that the terminal
- * is as it was on every way out. */
+/* The curses driver on a pseudo-terminal: what it writes, what it reads, which terminals it
+ * refuses. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -7,65 +7,20 @@
 
 #include <cmocka.h>
 
-#include "console/pty.h"
+#include "console/screen_child.h"
 #include "evenhand/console/keys.h"
-#include "evenhand/console/screen.h"
 
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
 #include <unistd.h>
-
-/* xterm's strings, from its terminfo entry (infocmp xterm-256color). */
-#define ENTER_SCREEN "\x1B[?1049h"
-#define LEAVE_SCREEN "\x1B[?1049l"
-#define SHOW_CURSOR "\x1B[?25h"
-
-static ScreenDriver *open_screen(void)
-{
-    Error error = {0};
-    ScreenDriver *s = screen_open(&(ScreenOptions){0}, &error);
-    if (s == NULL) {
-        pty_report(-(int)error.kind);
-        exit(98);
-    }
-    return s;
-}
-
-static Grid grid_of(const ScreenDriver *s)
-{
-    Grid g;
-    int width, height;
-    screen_size(s, &width, &height);
-    if (!grid_init(&g, width, height))
-        exit(97);
-    return g;
-}
-
-/* Everything written before LEAVE_SCREEN and a cursor that can be seen. */
-static void assert_given_back(Pty *p)
-{
-    assert_non_null(strstr(p->output, ENTER_SCREEN));
-    const char *leave = NULL;
-    for (const char *s = p->output; (s = strstr(s, LEAVE_SCREEN)) != NULL; s++)
-        leave = s;
-    assert_non_null(leave);
-    assert_null(strstr(leave, ENTER_SCREEN));
-    const char *cursor = NULL;
-    for (const char *s = p->output; (s = strstr(s, SHOW_CURSOR)) != NULL; s++)
-        cursor = s;
-    assert_non_null(cursor);
-    assert_null(strstr(cursor, "\x1B[?25l"));
-    assert_true(pty_settings_restored(p));
-}
 
 /* ---- what is written ------------------------------------------------------------------------ */
 
 static int scenario_cells(void)
 {
-    ScreenDriver *s = open_screen();
-    Grid g = grid_of(s);
+    ScreenDriver *s = child_screen();
+    Grid g = child_grid(s);
     pty_report(g.width);
     pty_report(g.height);
     grid_put(&g, 3, 5, -1, STYLE_NORMAL, "twelve cells");
@@ -96,7 +51,7 @@ static void test_changed_cells_only(void **state)
     assert_int_equal(pty_end(&p), 0);
     assert_non_null(strstr(p.output, "twelve"));
     assert_non_null(strstr(p.output, "音"));
-    assert_given_back(&p);
+    assert_true(given_back(&p));
     pty_free(&p);
 }
 
@@ -108,8 +63,8 @@ static void mark(const char *text)
 
 static int scenario_quiet(void)
 {
-    ScreenDriver *s = open_screen();
-    Grid g = grid_of(s);
+    ScreenDriver *s = child_screen();
+    Grid g = child_grid(s);
     grid_fill(&g, 0, 0, g.height, g.width, STYLE_ACCENT, 'x');
     mark("<begin>");
     screen_show(s, &g);
@@ -147,8 +102,8 @@ static void test_bytes_written(void **state)
 
 static int scenario_styles(void)
 {
-    ScreenDriver *s = open_screen();
-    Grid g = grid_of(s);
+    ScreenDriver *s = child_screen();
+    Grid g = child_grid(s);
     for (int style = 0; style < STYLE_KINDS; style++)
         grid_put(&g, style, 0, -1, (Style)style, "style");
     grid_put(&g, STYLE_KINDS, 0, -1, STYLE_NORMAL, "\u266F \u2588");
@@ -214,7 +169,7 @@ static void test_locale(void **state)
 
 static int scenario_keys(void)
 {
-    ScreenDriver *s = open_screen();
+    ScreenDriver *s = child_screen();
     pty_report(0);
     for (;;) {
         uint32_t key = screen_key(s, 1000);
@@ -251,7 +206,7 @@ static void test_keys(void **state)
     assert_true(pty_number(&p, &number));
     assert_int_equal(number, 'q');
     assert_int_equal(pty_end(&p), 0);
-    assert_given_back(&p);
+    assert_true(given_back(&p));
     pty_free(&p);
 }
 
@@ -259,11 +214,11 @@ static void test_keys(void **state)
 
 static int scenario_sizes(void)
 {
-    ScreenDriver *s = open_screen();
+    ScreenDriver *s = child_screen();
     pty_report(0);
     for (;;) {
         uint32_t key = screen_key(s, 20);
-        Grid g = grid_of(s);
+        Grid g = child_grid(s);
         grid_fill(&g, 0, 0, g.height, g.width, STYLE_BAR, '*');
         int written = screen_show(s, &g);
         if (key == 'w') { /* width, height, whether all was drawn by now */
@@ -305,180 +260,7 @@ static void test_resize_storm(void **state)
     }
     pty_type(&p, "q");
     assert_int_equal(pty_end(&p), 0);
-    assert_given_back(&p);
-    pty_free(&p);
-}
-
-/* ---- ways out -------------------------------------------------------------------------------- */
-
-static int scenario_loop(void)
-{
-    ScreenDriver *s = open_screen();
-    Grid g = grid_of(s);
-    grid_put(&g, 0, 0, -1, STYLE_NORMAL, "here");
-    pty_report(screen_show(s, &g));
-    while (!screen_quit_asked()) {
-        screen_key(s, 20);
-        screen_show(s, &g);
-    }
-    int asked = screen_quit_signal();
-    screen_close(s);
-    return asked;
-}
-
-static void test_signals_ask(void **state)
-{
-    static const int signals[] = {SIGTERM, SIGINT, SIGHUP, SIGQUIT};
-    (void)state;
-    for (size_t i = 0; i < sizeof signals / sizeof signals[0]; i++) {
-        int number;
-        Pty p = pty_start(&(PtyOptions){0}, scenario_loop);
-        assert_true(pty_number(&p, &number));
-        pty_signal(&p, signals[i]);
-        int status = pty_end(&p);
-        assert_true(WIFEXITED(status));
-        assert_int_equal(WEXITSTATUS(status), signals[i]);
-        assert_given_back(&p);
-        pty_free(&p);
-    }
-}
-
-static int scenario_deaf(void)
-{
-    open_screen();
-    pty_report(0);
-    while (!screen_quit_asked())
-        pause();
-    pty_report(1);
-    for (;;)
-        pause(); /* was asked, and does not hear */
-    return 0;
-}
-
-static void test_second_signal_does_not_wait(void **state)
-{
-    int number;
-    (void)state;
-    Pty p = pty_start(&(PtyOptions){0}, scenario_deaf);
-    assert_true(pty_number(&p, &number));
-    pty_signal(&p, SIGTERM);
-    assert_true(pty_number(&p, &number));
-    assert_int_equal(number, 1);
-    pty_signal(&p, SIGTERM);
-    int status = pty_end(&p);
-    assert_true(WIFSIGNALED(status));
-    assert_int_equal(WTERMSIG(status), SIGTERM);
-    assert_given_back(&p);
-    pty_free(&p);
-}
-
-static int crash_signal;
-
-static int scenario_crash(void)
-{
-    open_screen();
-    raise(crash_signal);
-    return 0;
-}
-
-static void test_crashes(void **state)
-{
-    static const int signals[] = {SIGSEGV, SIGABRT, SIGBUS, SIGFPE, SIGILL};
-    (void)state;
-    for (size_t i = 0; i < sizeof signals / sizeof signals[0]; i++) {
-        crash_signal = signals[i];
-        Pty p = pty_start(&(PtyOptions){0}, scenario_crash);
-        int status = pty_end(&p);
-        /* A sanitizer reports some of them and exits by itself: as it would have. */
-        assert_true(
-            WIFSIGNALED(status) ? WTERMSIG(status) == signals[i] : WEXITSTATUS(status) != 0);
-        assert_given_back(&p);
-        pty_free(&p);
-    }
-}
-
-static int deeper(volatile int *depth)
-{
-    volatile int here[256];
-    here[0] = *depth + 1;
-    if (here[0] > 1 << 28) /* never reached: a quarter of a terabyte */
-        return 0;
-    return deeper(here) + here[0];
-}
-
-static int scenario_overflow(void)
-{
-    volatile int depth = 0;
-    open_screen();
-    return deeper(&depth);
-}
-
-static void test_stack_overflow(void **state)
-{
-    (void)state;
-    Pty p = pty_start(&(PtyOptions){0}, scenario_overflow);
-    int status = pty_end(&p);
-    assert_true(WIFSIGNALED(status) || WEXITSTATUS(status) != 0);
-    assert_given_back(&p);
-    pty_free(&p);
-}
-
-static int scenario_exit(void)
-{
-    open_screen();
-    exit(3); /* without screen_close */
-}
-
-static void test_exit(void **state)
-{
-    (void)state;
-    Pty p = pty_start(&(PtyOptions){0}, scenario_exit);
-    int status = pty_end(&p);
-    assert_true(WIFEXITED(status) && WEXITSTATUS(status) != 0); /* a leak checker changes the 3 */
-    assert_given_back(&p);
-    pty_free(&p);
-}
-
-static void test_stop_and_go_on(void **state)
-{
-    int number;
-    (void)state;
-    Pty p = pty_start(&(PtyOptions){0}, scenario_loop);
-    assert_true(pty_number(&p, &number));
-    pty_signal(&p, SIGTSTP);
-    assert_true(pty_stopped(&p));
-    assert_given_back(&p); /* while it is stopped, the shell has the terminal */
-    size_t before = p.size;
-    pty_signal(&p, SIGCONT);
-    assert_true(pty_output_has(&p, before, ENTER_SCREEN));
-    assert_true(pty_output_has(&p, before, "here")); /* all drawn again */
-    pty_signal(&p, SIGTERM);
-    int status = pty_end(&p);
-    assert_true(WIFEXITED(status));
-    assert_int_equal(WEXITSTATUS(status), SIGTERM);
-    assert_given_back(&p);
-    pty_free(&p);
-}
-
-static int scenario_orphan(void)
-{
-    signal(SIGHUP, SIG_IGN); /* as under nohup: only the lost terminal is left to tell */
-    int asked = scenario_loop();
-    pty_report(asked);
-    return 0;
-}
-
-static void test_terminal_gone(void **state)
-{
-    int number;
-    (void)state;
-    Pty p = pty_start(&(PtyOptions){0}, scenario_orphan);
-    assert_true(pty_number(&p, &number));
-    close(p.master);
-    p.master = -1;
-    assert_true(pty_number(&p, &number));
-    assert_int_equal(number, SIGHUP);
-    assert_int_equal(pty_end(&p), 0);
+    assert_true(given_back(&p));
     pty_free(&p);
 }
 
@@ -541,13 +323,6 @@ int main(void)
         cmocka_unit_test(test_locale),
         cmocka_unit_test(test_keys),
         cmocka_unit_test(test_resize_storm),
-        cmocka_unit_test(test_signals_ask),
-        cmocka_unit_test(test_second_signal_does_not_wait),
-        cmocka_unit_test(test_crashes),
-        cmocka_unit_test(test_stack_overflow),
-        cmocka_unit_test(test_exit),
-        cmocka_unit_test(test_stop_and_go_on),
-        cmocka_unit_test(test_terminal_gone),
         cmocka_unit_test(test_refused),
         cmocka_unit_test(test_no_terminal),
     };
