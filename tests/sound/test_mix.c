@@ -114,7 +114,7 @@ static void a_voice_sounds_from_its_start_to_its_end(void **state)
     mixer_render(m, 359, out + 359, 641);
     assert_true(mixer_idle(m, 360));
     for (int i = 0; i < 1000; i++)
-        assert_float_equal(out[i], i >= 260 && i < 360 ? 0.5F : 0, 0);
+        assert_float_equal(out[i], (i >= 260 && i < 360 ? 0.5F : 0), 0);
 }
 
 static void a_release_fades_evenly_to_nothing(void **state)
