@@ -78,8 +78,10 @@ void view_sound(const Model *m, Grid *g)
         {ACTION_HELP, "help"}, {ACTION_MORE, "louder"}, {ACTION_LESS, "softer"}};
     bool roomy = g->height >= 16;
     int y = roomy ? 2 : 1;
+    char news[PART_NEWS_MAX];
 
-    part_bar(g, 0, "Sound", "");
+    part_news(m, news, sizeof news);
+    part_bar(g, 0, !roomy && m->message[0] != '\0' ? news : "Sound", "");
     for (int i = 0; i < MODEL_LAYERS; i++)
         draw_layer(m, g, y++, i);
     y += roomy;
