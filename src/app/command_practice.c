@@ -44,6 +44,7 @@ static bool draw(Console *c, Error *error)
     if ((c->grid.width != width || c->grid.height != height) &&
         !grid_resize(&c->grid, width, height))
         return error_set(error, ERROR_MEMORY, "no memory for the screen");
+    practice_limit_help(c->practice, view_help_last(&c->grid));
     grid_clear(&c->grid);
     view_draw(practice_model(c->practice), &c->grid);
     screen_show(c->screen, &c->grid);

@@ -12,7 +12,7 @@ enum { MESSAGE_MILLISECONDS = 5000 };
 /* Said once, before anything sounds. [caution: published limits of noise exposure stand in the
  * manual; here only what a player can do] */
 static const char caution[] =
-    "Start quiet. If ears ring or hands hurt, stop and ask a hearing or health professional.";
+    "Start quiet. If ears ring or hands hurt, stop and ask a professional.";
 
 void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, ...)
 {

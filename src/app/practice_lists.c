@@ -3,6 +3,7 @@
 
 #include "evenhand/music/text.h"
 
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -86,7 +87,7 @@ void practice_move_cursor(Practice *p, int by)
     case SCREEN_SOUND:
         m->layer_cursor = practice_clamp(m->layer_cursor + by, 0, LAYER_KINDS - 1);
         break;
-    case SCREEN_HELP: m->help_top = practice_clamp(m->help_top + by, 0, 200); break;
+    case SCREEN_HELP: m->help_top = practice_clamp(m->help_top + by, 0, INT_MAX / 2); break;
     case SCREEN_PRACTICE:
     case SCREEN_KINDS: break;
     }
@@ -127,6 +128,11 @@ static void choose_passage(Practice *p, int64_t now_ms)
     for (size_t i = 0; i < p->choices.count; i++)
         p->passages[i].current = (int)i == chosen;
     p->model.screen = SCREEN_PRACTICE;
+}
+
+void practice_limit_help(Practice *p, int last)
+{
+    p->model.help_top = practice_clamp(p->model.help_top, 0, last);
 }
 
 void practice_choose(Practice *p, int64_t now_ms)

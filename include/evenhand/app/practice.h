@@ -26,6 +26,8 @@ bool practice_act(Practice *p, Action action, int64_t now_ms);
 /* Takes the engine's events, queues what comes next, frees what is done with. `heard`: the
  * engine frame that the listener hears now. Call it before practice_model. */
 void practice_tick(Practice *p, int64_t heard, int64_t now_ms);
+/* The help's last sensible top line, which depends on the window. */
+void practice_limit_help(Practice *p, int last);
 /* What the player says of the device, for the screen. */
 void practice_audio(Practice *p, const PlayerStatus *status, int64_t now_ms);
 /* The whole screen as data; valid until the next call of any function above. */
