@@ -437,6 +437,32 @@ static void progress_is_told_and_can_stop(void **state)
     scene_end(&s);
 }
 
+/* Somebody else takes the name while we write. */
+static bool take_the_name(void *context, int64_t done, int64_t total)
+{
+    if (done == total)
+        put(context, "theirs");
+    return true;
+}
+
+static void a_name_taken_meanwhile_is_left_alone(void **state)
+{
+    (void)state;
+    Error error = {0};
+    Scene s = scene_quavers(RATE, true);
+    Timeline *t = scene_timeline(&s, drill_plain(), 240, 1, 0, 0);
+    const Mix mix = mix_default();
+    const Source source = {t, NULL};
+    char path[256];
+    snprintf(path, sizeof path, "%s/race.wav", folder);
+    assert_false(track_write(path, false, s.voices, &mix, &source, 1, take_the_name, path, &error));
+    assert_int_equal(error.kind, ERROR_EXISTS);
+    assert_true(holds(path, "theirs"));
+    assert_int_equal(files_there(), 1);
+    timeline_free(t);
+    scene_end(&s);
+}
+
 int main(void)
 {
 #define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
@@ -453,6 +479,7 @@ int main(void)
         IN_FOLDER(what_a_track_cannot_be_is_refused_in_words),
         IN_FOLDER(a_track_too_long_for_wav_is_refused_before_it_is_begun),
         IN_FOLDER(progress_is_told_and_can_stop),
+        IN_FOLDER(a_name_taken_meanwhile_is_left_alone),
     };
     return cmocka_run_group_tests_name("track", tests, NULL, NULL);
 }
