@@ -231,6 +231,8 @@ bool abc_bars_rest(AbcReader *r, AbcScan *s)
     if (!abc_one_voice(r))
         return false;
     Ratio bar = metre_free(&r->metre) ? ratio_int(4) : metre_bar(&r->metre);
+    if (r->tuplet_left > 0)
+        bar = ratio_mul(bar, r->tuplet);
     for (int64_t i = 0; i < times.num; i++) {
         if (i > 0 && abc_score_add(&r->score, ABC_BAR, line, column) == NULL)
             return out_of_memory(r);

@@ -35,7 +35,16 @@ static void open_at(AbcReader *r, size_t sign, const AbcEvent *at)
     passage_notice(r->passage, at->line, at->column, sign_missing);
 }
 
-typedef enum { FIRST, OPEN, CLOSED } State; /* before any sign; after |: ; after :| */
+/* Before any sign; after |: ; after :| ; after a numbered ending. */
+typedef enum { FIRST, OPEN, CLOSED, ENDED } State;
+
+/* An ending that goes back must have one after it. */
+static bool ending_follows(const AbcScore *score, size_t i)
+{
+    for (i++; i < score->count && score->events[i].kind == ABC_BAR; i++)
+        ;
+    return i < score->count && score->events[i].kind == ABC_ENDING;
+}
 
 /* One sign of the walk that puts in what is missing; `sign` is the last place a |: may go. */
 static State mend(AbcReader *r, size_t i, State state, size_t *sign, bool *endings)
@@ -52,7 +61,7 @@ static State mend(AbcReader *r, size_t i, State state, size_t *sign, bool *endin
         *sign = i;
         return OPEN;
     case ABC_REPEAT_BOTH:
-        if (state == CLOSED)
+        if (state == CLOSED || state == ENDED)
             open_at(r, *sign, e);
         *sign = i;
         return OPEN;
@@ -62,6 +71,9 @@ static State mend(AbcReader *r, size_t i, State state, size_t *sign, bool *endin
         else if (state == CLOSED)
             passage_notice(r->passage, e->line, e->column,
                 "a :| after numbered endings has no |: of its own; write |: where it goes back to");
+        else if (state == ENDED && !ending_follows(&r->score, i))
+            passage_notice(r->passage, e->line, e->column,
+                "an ending with :| and no ending after it: the section is played once more");
         *sign = i;
         return CLOSED;
     case ABC_ENDING:
@@ -74,7 +86,7 @@ static State mend(AbcReader *r, size_t i, State state, size_t *sign, bool *endin
         if (state == CLOSED && !*endings)
             open_at(r, *sign, e);
         *endings = true;
-        return CLOSED;
+        return ENDED;
     default: return state;
     }
 }
@@ -117,13 +129,13 @@ static bool push(Unfold *u, size_t event)
 }
 
 /* Passes over an ending that is not played now; returns the event to go on with. A sign that
- * closes it is passed too, but for |: , which opens what follows, and for the next ending. */
+ * closes it is passed too, but for |: , which opens what follows. */
 static size_t skip_ending(const AbcScore *score, size_t at, size_t end)
 {
     for (at++; at < end; at++) {
         switch (score->events[at].kind) {
-        case ABC_REPEAT_START:
-        case ABC_ENDING: return at;
+        case ABC_REPEAT_START: return at;
+        case ABC_ENDING:
         case ABC_DOUBLE:
         case ABC_REPEAT_END:
         case ABC_REPEAT_BOTH: return at + 1;
@@ -147,14 +159,15 @@ typedef struct {
     uint32_t pass, passes;
 } Section;
 
-/* One event; returns the next. A fourth ending is the last that abc2midi goes back from. */
+/* One event; returns the next. abc2midi goes back from four endings at most; a fifth that stands
+ * there is worth going back for. */
 static size_t step(Unfold *u, Section *now, size_t at, size_t end)
 {
     const AbcEvent *e = &u->r->score.events[at];
     switch (e->kind) {
     case ABC_REPEAT_START: *now = (Section){at + 1, 1, e->value}; break;
     case ABC_REPEAT_END:
-        if (now->pass < now->passes) {
+        if (now->pass < now->passes || (now->pass >= 4 && ending_follows(&u->r->score, at))) {
             now->pass++;
             return now->start;
         }
