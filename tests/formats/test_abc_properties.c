@@ -163,7 +163,7 @@ static bool at_a_note(const char *line, size_t at)
     return at == 0 || strchr("^_=", line[at - 1]) == NULL;
 }
 
-/* The text with decorations that nobody knows put before a third of its notes. */
+/* The text with decorations that nobody knows put before half of its notes. */
 static Bytes decorated(Bytes text, Random *random)
 {
     static const char *const unknown[] = {"!unheard-of!", "+strange+", "!+!", "k", "!d.x.!", "Q"};
@@ -182,7 +182,7 @@ static Bytes decorated(Bytes text, Random *random)
             music = false;
         for (size_t k = i; k < end; k++) {
             if (music && !field && text.bytes[i] != '%' && at_a_note(text.bytes + i, k - i) &&
-                random_between(random, 0, 2) == 0) {
+                random_between(random, 0, 1) == 0) {
                 const char *d = unknown[random_between(random, 0, 5)];
                 memcpy(out.bytes + out.size, d, strlen(d));
                 out.size += strlen(d);
