@@ -58,17 +58,26 @@ static inline int64_t heard_time(const Recording *r, int64_t frame)
     return r->start + frame * SECOND / LOOPBACK_RATE;
 }
 
+/* Every click of the recording stands where those of the timeline from `wanted` on do. */
+static inline void expect_from(const Recording *r, const Clicks *c, size_t wanted)
+{
+    size_t agreed = clicks_agree(r, 0, c, wanted);
+    if (agreed == r->count)
+        return;
+    for (size_t i = 0; i < r->count; i++)
+        print_message("click %zu heard at %lld, %.1f dB; due at %lld\n", i + 1,
+            (long long)(r->click[i].frame - r->click[0].frame), r->click[i].level,
+            wanted + i < c->count ? (long long)(c->frame[wanted + i] - c->frame[wanted]) : -1LL);
+    fail_msg("%zu of the recording's %zu clicks stand on the timeline from click %zu on", agreed,
+        r->count, wanted + 1);
+}
+
+/* The recording has all the clicks and no others. */
 static inline void expect_all(const Recording *r, const Clicks *c)
 {
-    size_t agreed = clicks_agree(r, 0, c, 0);
-    if (agreed < c->count)
-        fail_msg("click %zu of %zu: heard at frame %lld, due at %lld, from the first", agreed + 1,
-            c->count,
-            agreed < r->count ? (long long)(r->click[agreed].frame - r->click[0].frame) : -1,
-            (long long)(c->frame[agreed] - c->frame[0]));
-    if (r->count > c->count)
-        fail_msg("%zu clicks too many; the first at frame %lld", r->count - c->count,
-            (long long)(r->click[c->count].frame - r->click[0].frame));
+    expect_from(r, c, 0);
+    if (r->count < c->count)
+        fail_msg("%zu clicks of %zu are missing at the end", c->count - r->count, c->count);
 }
 
 /* Every accent of the clicks [0, count) is `asked` dB above the notes, every note as loud as the
