@@ -5,14 +5,14 @@
 const char *link_word(Link link)
 {
     static const char *const words[LINK_KINDS] = {
-        "start", "within", "cross under", "cross over", "replace", "lift"};
+        "start", "within", "cross under", "cross over", "replace", "lift", "other hand"};
     return (unsigned)link < LINK_KINDS ? words[link] : "";
 }
 
 const char *link_sign(Link link, bool utf8)
 {
-    static const char *const ascii[LINK_KINDS] = {" ", " ", "/", "\\", "=", "^"};
-    static const char *const signs[LINK_KINDS] = {" ", " ", "↗", "↘", "↺", "↑"};
+    static const char *const ascii[LINK_KINDS] = {" ", " ", "/", "\\", "=", "^", "x"};
+    static const char *const signs[LINK_KINDS] = {" ", " ", "↗", "↘", "↺", "↑", "⇄"};
     if ((unsigned)link >= LINK_KINDS)
         return " ";
     return utf8 ? signs[link] : ascii[link];

@@ -270,6 +270,13 @@ size_t passage_block_end(const Passage *p, size_t note)
 
 const char *hands_word(Hands h)
 {
-    static const char *const words[] = {"right", "left", "both"};
-    return (unsigned)h <= HANDS_OCTAVES ? words[h] : "right";
+    static const char *const words[HANDS_KINDS] = {
+        "right", "left", "both", "both", "both", "both", "by turns"};
+    return (unsigned)h < HANDS_KINDS ? words[h] : words[0];
+}
+
+int hands_below(Hands h)
+{
+    static const int strings[HANDS_KINDS] = {0, 0, 7, 2, 5, 9, 0};
+    return (unsigned)h < HANDS_KINDS ? strings[h] : 0;
 }

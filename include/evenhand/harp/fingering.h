@@ -22,6 +22,7 @@ typedef enum {
     LINK_CROSS_OVER,  /* going down: the thumb passes over */
     LINK_REPLACE,     /* after a turn: the pivot finger stays, the others go back on */
     LINK_LIFT,        /* the hand leaves the strings in mid-phrase */
+    LINK_HAND,        /* hand over hand: the other hand, placed beforehand */
     LINK_KINDS
 } Link;
 
@@ -52,19 +53,44 @@ typedef struct {
     size_t broken_marks; /* marks of the file that break a rule; honoured all the same */
 } Fingering;
 
-/* What the costs are weighed with. Zeroed: the defaults. */
+/* Where the odd small group of a run goes. */
+typedef enum {
+    SMALL_ON_TOP,    /* highest, as teachers have it [src: placing of the 3-group] */
+    SMALL_AT_BOTTOM, /* lowest */
+    SMALL_AT_LETTER  /* its lowest note on one letter, the same in every scale */
+} SmallPlace;
+
+typedef enum { GROUPS_ANYWHERE, GROUPS_ON_BEATS, GROUPS_OFF_BEATS } GroupStart;
+
+/* What a teacher sets. Zeroed: the defaults. */
 typedef struct {
     int largest_group; /* 3 or 4; 0: 4 */
     Tempo tempo;       /* the goal tempo: links get dearer as it grows; zeroed: the passage's */
     bool ignore_marks; /* plan as if the file held no fingers */
+    SmallPlace small;
+    Letter small_letter;  /* for SMALL_AT_LETTER */
+    bool octaves;         /* 4+3 in every octave from the passage's first letter: the same finger
+                           * on the same letter, at the price of more links [own] */
+    bool avoid_twos;      /* groups of two only where nothing else is left */
+    bool lifted;          /* set by set, the hand lifted between: a style, not an error [src] */
+    GroupStart start;     /* groups begin on pulses, or between them, where that can be had */
+    const uint8_t *fixed; /* a finger for each note of the passage, 0 free; goes before marks;
+                           * NULL: none. Lent during the call */
 } FingeringOptions;
 
+enum { FINGERING_PLANS_MAX = 8 };
+
 /* Fills *out (which the caller frees with fingering_free). Marks of the file are honoured,
- * the rest is planned around them at least cost. Always finds a plan for a passage that
- * passage_finish accepted, save ERROR_MEMORY; a chord of more than four notes gets fingers for
- * its four highest and 0 for the rest. Time linear in notes. `options` may be NULL. */
+ * the rest is planned around them at least cost; a run that comes back gets the fingers it had
+ * unless its surroundings forbid it. Always finds a plan for a passage that passage_finish
+ * accepted, save ERROR_MEMORY; a chord of more than four notes gets fingers for its four
+ * highest and 0 for the rest. Time linear in notes. `options` may be NULL. */
 bool fingering_plan(
     const Passage *p, const FingeringOptions *options, Fingering *out, Error *error);
+/* The `wanted` (1..FINGERING_PLANS_MAX) cheapest distinct plans, cheapest first; *found of them
+ * exist. out[0] is fingering_plan's. Each is freed by the caller. */
+bool fingering_plans(const Passage *p, const FingeringOptions *options, int wanted, Fingering *out,
+    int *found, Error *error);
 void fingering_free(Fingering *f); /* leaves it zeroed */
 
 const char *link_word(Link link);            /* "start", "within", "cross under" ... */

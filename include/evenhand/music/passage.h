@@ -27,7 +27,18 @@ enum {
     PASSAGE_KEY_MAX = 24
 };
 
-typedef enum { HANDS_RIGHT, HANDS_LEFT, HANDS_OCTAVES } Hands; /* octaves: left an octave below */
+/* Both hands with one fingering: the left plays so many strings below the right. Hand over hand
+ * (HANDS_ALTERNATE): whole groups by turns, the left first when the passage begins low. */
+typedef enum {
+    HANDS_RIGHT,
+    HANDS_LEFT,
+    HANDS_OCTAVES,
+    HANDS_THIRDS,
+    HANDS_SIXTHS,
+    HANDS_TENTHS,
+    HANDS_ALTERNATE,
+    HANDS_KINDS
+} Hands;
 
 typedef struct {
     Ratio onset;  /* quarters from the first thing written; notes are sorted by it */
@@ -101,6 +112,8 @@ Ratio passage_common_length(const Passage *p);
 Ratio passage_pulse(const Passage *p);
 /* One past the last note of the block that note i belongs to. */
 size_t passage_block_end(const Passage *p, size_t note);
-const char *hands_word(Hands h); /* "right", "left", "both" */
+const char *hands_word(Hands h); /* "right", "left", "both" or, hand over hand, "by turns" */
+/* Strings that the left hand lies below the right; 0 where only one line is played. */
+int hands_below(Hands h);
 
 #endif

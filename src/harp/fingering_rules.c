@@ -1,0 +1,145 @@
+#include "fingering_rules.h"
+
+#include <stdlib.h>
+
+int shape_size(int shape)
+{
+    return mask_size(shape & 15);
+}
+
+size_t shape_start(size_t end, int shape)
+{
+    return end + 1 - (size_t)shape_size(shape);
+}
+
+static int way_of(const Rules *r, size_t end, int size)
+{
+    return size > 1 ? r->stops[end].way : 0;
+}
+
+GroupEnds rules_ends(const Rules *r, size_t end, int shape)
+{
+    int mask = shape & 15, size = mask_size(mask), way = way_of(r, end, size);
+    return (GroupEnds){(int8_t)size, (int8_t)way, (int8_t)mask_finger(mask, way, 0),
+        (int8_t)mask_finger(mask, way, size - 1)};
+}
+
+/* Letter of a group's lowest string. */
+static int low_letter(const Stop *first, int size, int way)
+{
+    int string = way < 0 ? first[size - 1].string : first->string;
+    return ((string % 7) + 7) % 7;
+}
+
+/* What the teacher's wishes add to a group. */
+static int32_t wish_cost(const Rules *r, const Stop *first, int size, int way, bool pivot)
+{
+    const FingeringOptions *o = &r->options;
+    int32_t cost = 0;
+    int letter = low_letter(first, size, way);
+    if (o->small == SMALL_AT_LETTER && size < 4 && letter != (int)o->small_letter)
+        cost += COST_SMALL_MISPLACED;
+    if (o->octaves && size == 4 && letter != r->letter)
+        cost += COST_OFF_OCTAVE;
+    if (o->octaves && size == 3 && letter != (r->letter + 4) % 7)
+        cost += COST_OFF_OCTAVE;
+    if (o->avoid_twos && size == 2)
+        cost += 4 * COST_GROUP_OF_2;
+    const Stop *own = first + (pivot ? 1 : 0);
+    if (o->start != GROUPS_ANYWHERE && own->on_pulse != (o->start == GROUPS_ON_BEATS))
+        cost += COST_OFF_START;
+    return cost;
+}
+
+static int32_t chord_group(const Stop *stop, int shape)
+{
+    return shape == 1 ? COST_GROUP + stop->chord_cost : COST_IMPOSSIBLE;
+}
+
+int32_t rules_group(const Rules *r, size_t end, int shape)
+{
+    static const int32_t by_size[5] = {0, COST_GROUP_OF_1, COST_GROUP_OF_2, COST_GROUP_OF_3, 0};
+    int mask = shape & 15, size = mask_size(mask), way = way_of(r, end, size);
+    int largest = r->options.largest_group == 3 ? 3 : 4;
+    const Stop *first = &r->stops[shape_start(end, shape)];
+    if (size > largest || size > r->stops[end].in_row)
+        return COST_IMPOSSIBLE;
+    if (first->chord > 1)
+        return size == 1 ? chord_group(first, shape) : COST_IMPOSSIBLE;
+    int32_t cost = COST_GROUP + by_size[size];
+    int before = 0;
+    for (int k = 0; k < size; k++) {
+        const Stop *stop = first + k;
+        int finger = mask_finger(mask, way, k);
+        if (stop->mark != 0 && stop->mark != finger)
+            return COST_IMPOSSIBLE;
+        if (stop->wanted != 0 && stop->wanted != finger)
+            cost += COST_CHANGED;
+        if (k > 0)
+            cost += stretch_cost(stop->string - stop[-1].string, finger, before);
+        before = finger;
+    }
+    if (size > 1 && (mask & 1) == 0)
+        cost += COST_IDLE_THUMB;
+    return cost + wish_cost(r, first, size, way, (shape & SHAPE_PIVOT) != 0);
+}
+
+/* The link's share that grows with tempo: budget (u - 1) notes, u the upper group's size. */
+static int32_t time_cost(const Stop *arrival, int upper_size)
+{
+    int64_t budget = arrival->microseconds * (upper_size > 1 ? upper_size - 1 : 1);
+    if (budget <= 0)
+        return COST_LINK_TIME_MAX;
+    int64_t cost = COST_LINK_TIME / budget;
+    return cost > COST_LINK_TIME_MAX ? COST_LINK_TIME_MAX : (int32_t)cost;
+}
+
+static int32_t cross_cost(
+    const Rules *r, const Stop *arrival, const GroupEnds *lower, const GroupEnds *upper, bool up)
+{
+    int32_t cost = COST_LINK + time_cost(arrival, upper->size);
+    bool small_low = lower->size < upper->size && lower->size > 1;
+    bool small_high = upper->size < lower->size;
+    if (r->options.small == SMALL_ON_TOP ? small_low
+                                         : r->options.small == SMALL_AT_BOTTOM && small_high)
+        cost += COST_SMALL_BELOW;
+    bool by_thumb = up ? lower->last_finger == 1 : lower->first_finger == 1;
+    return by_thumb ? cost : cost + COST_LINK_BAD_FINGER;
+}
+
+int32_t rules_link(
+    const Rules *r, size_t end, const GroupEnds *a, const GroupEnds *b, bool pivot, Link *link)
+{
+    const Stop *here = &r->stops[end], *next = here + 1;
+    *link = pivot ? LINK_REPLACE : LINK_LIFT;
+    if (r->alternate) {
+        *link = LINK_HAND;
+        return pivot ? COST_IMPOSSIBLE : 0;
+    }
+    if (r->options.lifted)
+        return pivot ? COST_IMPOSSIBLE : 0; /* set by set: every group is placed afresh */
+    if (pivot) {
+        bool turns = a->way != 0 && a->way == -b->way;
+        return turns && a->last_finger == b->first_finger ? COST_REPLACE : COST_IMPOSSIBLE;
+    }
+    if (next->breath) {
+        *link = LINK_START;
+        return 0;
+    }
+    bool single = here->chord == 1 && next->chord == 1;
+    int gap = next->string - here->string;
+    int way = gap > 0 ? 1 : -1;
+    bool straight = (a->way == way || a->way == 0) && (b->way == way || b->way == 0);
+    if (single && gap != 0 && straight && abs(gap) <= CROSSING_REACH) {
+        bool up = way > 0;
+        *link = up ? LINK_CROSS_UNDER : LINK_CROSS_OVER;
+        int32_t skipped = COST_LINK_STRING * (abs(gap) - 1);
+        bool stuck = a->last_finger == b->first_finger;
+        return skipped + (stuck ? COST_SAME_FINGER : 0) +
+               (up ? cross_cost(r, next, a, b, true) : cross_cost(r, next, b, a, false));
+    }
+    if (here->chord > 1 && next->chord > 1)
+        return COST_BLOCK_AFTER_BLOCK;
+    bool same = single && gap != 0 && a->last_finger == b->first_finger;
+    return COST_LIFT + (same ? COST_SAME_FINGER : 0);
+}
