@@ -280,3 +280,18 @@ int hands_below(Hands h)
     static const int strings[HANDS_KINDS] = {0, 0, 7, 2, 5, 9, 0};
     return (unsigned)h < HANDS_KINDS ? strings[h] : 0;
 }
+
+Pitch passage_left(const Passage *p, size_t note)
+{
+    int string = pitch_string(p->notes[note].pitch) - hands_below(p->hands);
+    int letter = ((string % 7) + 7) % 7;
+    Pitch left = {.letter = (int8_t)letter,
+        .alter = p->key_alter[letter],
+        .octave = (int8_t)((string - letter) / 7)};
+    for (size_t i = note + 1; i-- > 0;)
+        if (p->notes[i].pitch.letter == letter) {
+            left.alter = p->notes[i].pitch.alter;
+            break;
+        }
+    return left;
+}

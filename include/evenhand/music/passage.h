@@ -72,6 +72,7 @@ typedef struct {
     char title[PASSAGE_TITLE_MAX];    /* UTF-8, may hold anything: clean before showing */
     char composer[PASSAGE_TITLE_MAX]; /* likewise; "" unknown */
     char key[PASSAGE_KEY_MAX];        /* "G", "F#m", "D dorian", "none" */
+    int8_t key_alter[7];              /* what the first key does to each letter, C first */
     Metre metre;                      /* the first bar's */
     Tempo tempo;                      /* as written; when !has_tempo, the metre's pulse at 60 */
     bool has_tempo;
@@ -115,5 +116,8 @@ size_t passage_block_end(const Passage *p, size_t note);
 const char *hands_word(Hands h); /* "right", "left", "both" or, hand over hand, "by turns" */
 /* Strings that the left hand lies below the right; 0 where only one line is played. */
 int hands_below(Hands h);
+/* What the left hand plays with note i where both play: the string hands_below lower, altered
+ * as that letter last was in the passage (any octave), else as the key has it. */
+Pitch passage_left(const Passage *p, size_t note);
 
 #endif
