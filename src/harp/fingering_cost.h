@@ -26,8 +26,8 @@ enum {
     COST_SMALL_BELOW = 25,       /* a smaller group under a larger one: teachers put the odd small
                                   * group on top [src: placing of the 3-group] */
     COST_SMALL_MISPLACED = 40,   /* a small group away from the letter that was asked for */
-    COST_OFF_OCTAVE = 60,        /* a group that breaks the octave's 4+3 [own] */
-    COST_OFF_START = 45,         /* a group that begins off (on) the beat, where asked */
+    COST_OFF_OCTAVE = 130,       /* a group that breaks the octave's 4+3 [own] */
+    COST_OFF_START = 150,        /* a group that begins off (on) the beat, where asked */
     COST_CHANGED = 160,          /* another finger than the same run had before [cp] */
     COST_REPLACE = 10,           /* a turn, its note played once [cp] */
     COST_LIFT = 700,             /* all fingers off in mid-phrase: worse than any link [src] */
