@@ -36,9 +36,11 @@ enum {
 
     /* the hand's shape */
     COST_STRETCH = 6,         /* each string beyond one per finger [own] */
+    COST_IDLE_FINGER = 30,    /* each finger skipped inside a group: a triad is 3 2 1 [cp] */
     COST_CRAMPED = 15,        /* each finger left idle between neighbours [own] */
-    COST_BEYOND_REACH = 1500, /* past the soft limits of the hand [own, after src spans] */
-    COST_IDLE_THUMB = 12,     /* the hand hangs from the thumb: a group that leaves it out [cp] */
+    COST_BEYOND_REACH = 1500, /* past the soft limits of the hand [own, after src spans] ... */
+    COST_BEYOND_STRING = 400, /* ... and for each string past them */
+    COST_IDLE_THUMB = 40,     /* the hand hangs from the thumb: a group that leaves it out [cp] */
     COST_IMPOSSIBLE = 1 << 28
 };
 

@@ -140,6 +140,5 @@ int32_t rules_link(
     }
     if (here->chord > 1 && next->chord > 1)
         return COST_BLOCK_AFTER_BLOCK;
-    bool same = single && gap != 0 && a->last_finger == b->first_finger;
-    return COST_LIFT + (same ? COST_SAME_FINGER : 0);
+    return COST_LIFT; /* off the strings, any finger may come next */
 }

@@ -24,7 +24,9 @@ int32_t stretch_cost(int gap, int finger, int other)
     int strings = abs(gap), fingers = abs(finger - other);
     int32_t cost = strings >= fingers ? COST_STRETCH * (strings - fingers)
                                       : COST_CRAMPED * (fingers - strings);
-    return strings > fingering_reach[finger][other] ? cost + COST_BEYOND_REACH : cost;
+    cost += COST_IDLE_FINGER * (fingers > 1 ? fingers - 1 : 0);
+    int beyond = strings - fingering_reach[finger][other];
+    return beyond > 0 ? cost + COST_BEYOND_REACH + COST_BEYOND_STRING * beyond : cost;
 }
 
 int stop_way(const Stop *a, const Stop *b)

@@ -230,6 +230,42 @@ static void what_comes_back_is_fingered_the_same(void **state)
     assert_int_equal(differing, 0);
 }
 
+/* Three strings within the hand's limits are 3 2 1 (1 2 3), the crossing finger of a group of
+ * three being 3 [Curcio, Little Lessons 58]; a chord of three too. */
+static void triads_are_three_two_one(void **state)
+{
+    (void)state;
+    for (int low = 1; low <= 3; low++)        /* middle to index: at most 3 */
+        for (int high = 1; high <= 5; high++) /* index to thumb: at most 5 */
+            for (int down = 0; down <= 1; down++) {
+                int up[3] = {28, 28 + low, 28 + low + high};
+                int strings[3] = {up[down ? 2 : 0], up[1], up[down ? 0 : 2]};
+                Ratio lengths[3] = {ratio_int(1), ratio_int(1), ratio_int(1)};
+                Passage *p = passage_of(strings, lengths, 3, metre(3, 4), ratio_int(0));
+                Fingering f = plan(p, NULL);
+                for (int i = 0; i < 3; i++)
+                    assert_int_equal(f.notes[i].finger, down ? i + 1 : 3 - i);
+                fingering_free(&f);
+                passage_free(p);
+            }
+}
+
+static void a_leap_past_the_hand_is_a_lift(void **state)
+{
+    (void)state;
+    int strings[8] = {10, 11, 12, 13, 50, 49, 48, 47};
+    Ratio lengths[8];
+    for (int i = 0; i < 8; i++)
+        lengths[i] = ratio(1, 2);
+    Passage *p = passage_of(strings, lengths, 8, metre(4, 4), ratio_int(0));
+    Fingering f = plan(p, NULL);
+    assert_int_equal(f.notes[4].link, LINK_LIFT);
+    assert_int_equal(f.notes[4].finger, 1);
+    assert_int_equal(f.group_count, 2);
+    fingering_free(&f);
+    passage_free(p);
+}
+
 static void plans_come_cheapest_first(void **state)
 {
     (void)state;
@@ -369,6 +405,8 @@ int main(void)
         cmocka_unit_test(fifteen_keys_one_fingering),
         cmocka_unit_test(up_and_back_mirrors),
         cmocka_unit_test(what_comes_back_is_fingered_the_same),
+        cmocka_unit_test(triads_are_three_two_one),
+        cmocka_unit_test(a_leap_past_the_hand_is_a_lift),
         cmocka_unit_test(plans_come_cheapest_first),
         cmocka_unit_test(plans_in_words),
         cmocka_unit_test(the_check_names_what_is_wrong),
