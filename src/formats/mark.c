@@ -1,6 +1,7 @@
 /* Where fingers go in the text:
  *
- *   {g}"Am"^F2     none written: !4! goes right before the note   {g}"Am"!4!^F2
+ *   {g}"Am"u^F2    none written: !4! goes before the note and     {g}"Am"!4!u^F2
+ *                  the letters that belong to it
  *   !1!.^F2        one written: its digit is changed in place     !4!.^F2
  *   !1!!3![CE]     before a chord: they go, each note inside      [!3!C!2!E]
  *                  gets its own
@@ -24,7 +25,7 @@ typedef struct {
     size_t note;
 } Place;
 
-/* `cut` bytes at `at` go and `put` comes in; edits stand in the order of the text. */
+/* `cut` bytes at `at` go and `put` comes in. */
 typedef struct {
     size_t at, cut;
     char put[PUT_MAX];
@@ -47,6 +48,7 @@ typedef struct {
     Edit *edits;
     size_t edit_count, edit_room;
     Waiting waiting, chord; /* `chord`: what stood before the chord that is being read */
+    const char *letters;    /* where letters such as u and . begin, if nothing came since */
     int differing;
     Error *error;
 } Marker;
@@ -98,7 +100,7 @@ static bool cut_waiting(Marker *m, Waiting *w, int from)
     return true;
 }
 
-/* This finger (0: none) instead of those that wait; `at` is where the note begins. */
+/* This finger (0: none) instead of those that wait; `at` is where a new one goes. */
 static bool put_finger(Marker *m, int finger, size_t at)
 {
     Waiting *w = &m->waiting;
@@ -139,7 +141,8 @@ static bool at_note(Marker *m, const AbcScan *s)
             differs = differs || m->f->notes[same->note].finger != finger;
         }
         m->differing += differs ? 1 : 0;
-        done = put_finger(m, finger, (size_t)(s->at - m->text));
+        const char *at = m->letters != NULL ? m->letters : s->at;
+        done = put_finger(m, finger, (size_t)(at - m->text));
     }
     m->waiting.count = 0;
     return done;
@@ -209,16 +212,22 @@ static void pass_symbol(Marker *m, AbcScan *s)
 static bool pass_one(Marker *m, AbcScan *s)
 {
     char c = *s->at;
-    if (any_of(c, "^_=ABCDEFGabcdefg"))
-        return pass_note(m, s);
+    if (any_of(c, "^_=ABCDEFGabcdefg")) {
+        bool done = pass_note(m, s);
+        m->letters = NULL;
+        return done;
+    }
     if (c == '"' || c == '{')
         skip_to(s, c == '{' ? '}' : '"');
     else if (c == '!' || c == '+')
         pass_decoration(m, s);
-    else if (abc_symbol_letter(c))
+    else if (abc_symbol_letter(c)) {
+        m->letters = m->letters != NULL ? m->letters : s->at;
         pass_symbol(m, s);
-    else
+        return true;
+    } else
         s->at++;
+    m->letters = NULL;
     return true;
 }
 
@@ -226,6 +235,7 @@ static bool pass_chord(Marker *m, AbcScan *s)
 {
     m->chord = m->waiting;
     m->waiting.count = 0;
+    m->letters = NULL;
     for (s->at++; s->at < s->end && *s->at != ']';)
         if (!pass_one(m, s))
             return false;
@@ -272,6 +282,7 @@ static bool pass_music(Marker *m, const AbcLine *line)
         .end = line->at + line->size,
         .line = line->number,
         .first_column = 1};
+    m->letters = NULL;
     while (s.at < s.end) {
         if (*s.at == '[') {
             if (!pass_bracket(m, &s))
@@ -329,10 +340,20 @@ static bool walk(Marker *m)
     return m->next == m->place_count || lost(m, &m->places[m->next]);
 }
 
+static int by_offset(const void *a, const void *b)
+{
+    const Edit *x = a, *y = b;
+    if (x->at != y->at)
+        return x->at < y->at ? -1 : 1;
+    return x->cut < y->cut ? -1 : x->cut > y->cut;
+}
+
 static bool make(const Marker *m, Text *out)
 {
     size_t at = 0;
     bool done = true;
+    if (m->edit_count > 0)
+        qsort(m->edits, m->edit_count, sizeof *m->edits, by_offset);
     for (size_t i = 0; done && i < m->edit_count; i++) {
         const Edit *e = &m->edits[i];
         done = text_add_bytes(out, m->text + at, e->at - at) && text_add(out, "%s", e->put);
