@@ -1,5 +1,6 @@
 #include "evenhand/drill/session.h"
 
+#include "evenhand/drill/stage.h"
 #include "evenhand/drill/timeline.h"
 
 #include <stdlib.h>
@@ -29,6 +30,7 @@ static SessionStep first_step(const Passage *p, const SessionOptions *o)
     step.rest_bars = o->rest_bars < 0 ? 0 : o->rest_bars > 0 ? o->rest_bars : 1;
     step.drill.accent = ACCENT_STRONG;
     step.drill.rhythm.notes = 0;
+    step.drill.placing = (Placing){0};
     if (step.drill.rhythm.p == 0 || step.drill.rhythm.q == 0) {
         step.drill.rhythm.p = 3;
         step.drill.rhythm.q = 1;
@@ -76,6 +78,15 @@ static void add_common(
     add_rhythms(out, *plain, 2);
 }
 
+static void add_placings(Session *s, const Passage *p, const Fingering *f, SessionStep step)
+{
+    for (int kind = PLACING_NONE + 1; kind < PLACING_KINDS; kind++) {
+        step.drill.placing.kind = (PlacingKind)kind;
+        if (placing_possible(p, f, step.drill.placing.kind))
+            add(s, step);
+    }
+}
+
 bool session_default(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionOptions *options, Session *out, Error *error)
 {
@@ -90,12 +101,13 @@ bool session_default(const Passage *p, const Fingering *f, const Rotation *r,
 bool session_every(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionOptions *options, Session *out, Error *error)
 {
-    if (!session_init(out, r->place_count + 14, error))
+    if (!session_init(out, r->place_count + 14 + PLACING_KINDS, error))
         return false;
     SessionStep plain = first_step(p, options);
     add_common(out, f, r, &plain);
     add_rhythms(out, plain, 3);
     add_rhythms(out, plain, 4);
+    add_placings(out, p, f, plain);
     return true;
 }
 
@@ -122,11 +134,14 @@ int64_t session_frames(const Passage *p, const Fingering *f, const Rotation *r, 
     int64_t frames = 0;
     for (size_t i = 0; i < s->count; i++) {
         const DrillSpec *next = i + 1 < s->count ? &s->steps[i + 1].drill : NULL;
-        Timeline *t = timeline_new(p, f, r, &s->steps[i], next, rate, error);
-        if (t == NULL)
-            return -1;
-        frames += timeline_frames(t);
+        Stage *stage = stage_new(p, f, r, &s->steps[i].drill, error);
+        Timeline *t = stage != NULL ? stage_timeline(stage, &s->steps[i], next, rate, error) : NULL;
+        frames += t != NULL ? timeline_frames(t) : 0;
+        bool done = t != NULL;
         timeline_free(t);
+        stage_free(stage);
+        if (!done)
+            return -1;
     }
     return frames;
 }

@@ -31,7 +31,8 @@ bool drill_spec_equal(const DrillSpec *a, const DrillSpec *b)
     return same_rhythm && a->accent == b->accent &&
            (a->accent != ACCENT_FINGER || a->finger == b->finger) &&
            (a->accent != ACCENT_PLACE || a->place == b->place) &&
-           beats_equal(&a->beats, &b->beats) && ratio_equal(a->subdivision, b->subdivision);
+           beats_equal(&a->beats, &b->beats) && ratio_equal(a->subdivision, b->subdivision) &&
+           placing_equal(&a->placing, &b->placing);
 }
 
 static void rhythm_word(const Rhythm *r, char *out, size_t size)
@@ -42,18 +43,28 @@ static void rhythm_word(const Rhythm *r, char *out, size_t size)
         snprintf(out, size, "long-%d-of-%d", r->long_at + 1, r->notes);
 }
 
+/* Adds a part behind a '+'; nothing for an empty one. */
+static void join(char out[DRILL_TEXT_MAX], const char *joint, const char *part)
+{
+    size_t used = strlen(out);
+    if (part[0] != '\0')
+        snprintf(out + used, DRILL_TEXT_MAX - used, "%s%s", used > 0 ? joint : "", part);
+}
+
 char *drill_word(const DrillSpec *spec, char out[DRILL_TEXT_MAX])
 {
-    char accent[32] = "", rhythm[32] = "";
+    char placing[PLACING_TEXT_MAX], accent[32] = "", rhythm[32] = "";
     if (spec->accent == ACCENT_FINGER)
         snprintf(accent, sizeof accent, "finger-%d", spec->finger);
     else if (spec->accent == ACCENT_PLACE)
         snprintf(accent, sizeof accent, "beat-%d", spec->place + 1);
     if (spec->rhythm.notes > 0)
         rhythm_word(&spec->rhythm, rhythm, sizeof rhythm);
-    bool both = accent[0] != '\0' && rhythm[0] != '\0';
-    bool none = accent[0] == '\0' && rhythm[0] == '\0';
-    snprintf(out, DRILL_TEXT_MAX, "%s%s%s", none ? "plain" : accent, both ? "+" : "", rhythm);
+    out[0] = '\0';
+    join(out, "+", placing_word(&spec->placing, placing, sizeof placing));
+    join(out, "+", accent);
+    join(out, "+", rhythm);
+    join(out, "+", out[0] == '\0' ? "plain" : "");
     return out;
 }
 
@@ -113,7 +124,7 @@ static bool parse_part(const char *part, size_t size, DrillSpec *spec)
         int at = notes > 0 ? whole_number(part + 5, 1, 1, notes) : -1;
         return at > 0 && set_pair(spec, notes, at - 1);
     }
-    return false;
+    return placing_parse(part, size, &spec->placing);
 }
 
 bool drill_parse(const char *word, DrillSpec *spec, Error *error)
@@ -121,12 +132,14 @@ bool drill_parse(const char *word, DrillSpec *spec, Error *error)
     DrillSpec read = *spec;
     read.accent = ACCENT_STRONG;
     read.rhythm.notes = 0;
+    read.placing = (Placing){0};
     for (const char *part = word;;) {
         size_t size = strcspn(part, "+");
         if (!parse_part(part, size, &read))
             return error_set(error, ERROR_USAGE,
                 "'%.*s' is no drill; there are plain, finger-1 to finger-4, beat-1 and on, "
-                "long-short, short-long, long-1-of-3 to long-4-of-4, joined by +",
+                "long-short, short-long, long-1-of-3 to long-4-of-4, crossing, blocks, links, "
+                "build-up, build-back, bursts, scale-arpeggio, joined by +",
                 (int)(size > 40 ? 40 : size), part);
         if (part[size] == '\0')
             break;
@@ -153,40 +166,44 @@ bool rhythm_parse_ratio(const char *text, Rhythm *rhythm, Error *error)
     return true;
 }
 
-static int accent_title(const DrillSpec *spec, const Rotation *r, char *out, size_t size)
+static void accent_title(const DrillSpec *spec, const Rotation *r, char *out, size_t size)
 {
     static const char *const fingers[5] = {"", "thumb", "index", "middle", "ring"};
+    out[0] = '\0';
     if (spec->accent == ACCENT_FINGER && spec->finger == 1)
-        return snprintf(out, size, "finger accents: all the thumbs (1)");
-    if (spec->accent == ACCENT_FINGER)
-        return snprintf(out, size, "finger accents: all the %ds (%s)", spec->finger,
+        snprintf(out, size, "finger accents: all the thumbs (1)");
+    else if (spec->accent == ACCENT_FINGER)
+        snprintf(out, size, "finger accents: all the %ds (%s)", spec->finger,
             fingers[spec->finger >= 1 && spec->finger <= 4 ? spec->finger : 0]);
-    if (spec->accent == ACCENT_PLACE && r != NULL)
-        return snprintf(
-            out, size, "beat accents: place %d of %zu", spec->place + 1, r->place_count);
-    if (spec->accent == ACCENT_PLACE)
-        return snprintf(out, size, "beat accents: place %d", spec->place + 1);
-    return spec->rhythm.notes == 0 ? snprintf(out, size, "plain: strong beats") : 0;
+    else if (spec->accent == ACCENT_PLACE && r != NULL)
+        snprintf(out, size, "beat accents: place %d of %zu", spec->place + 1, r->place_count);
+    else if (spec->accent == ACCENT_PLACE)
+        snprintf(out, size, "beat accents: place %d", spec->place + 1);
+}
+
+static void rhythm_title(const Rhythm *rhythm, char *out, size_t size)
+{
+    static const char *const order[3] = {"first", "second", "third"};
+    const char *goal = rhythm->timing == TIMING_GOAL ? ", short notes at the goal speed" : "";
+    out[0] = '\0';
+    if (rhythm->notes == 2)
+        snprintf(out, size, "%s %d:%d%s", rhythm->long_at == 0 ? "long-short" : "short-long",
+            rhythm->p, rhythm->q, goal);
+    else if (rhythm->notes > 0)
+        snprintf(out, size, "the %s of %s long %d:%d%s",
+            rhythm->long_at < 3 ? order[rhythm->long_at] : "fourth",
+            rhythm->notes == 3 ? "three" : "four", rhythm->p, rhythm->q, goal);
 }
 
 char *drill_title(const DrillSpec *spec, const Rotation *r, char out[DRILL_TEXT_MAX])
 {
+    char part[DRILL_TEXT_MAX];
     out[0] = '\0';
-    int used = accent_title(spec, r, out, DRILL_TEXT_MAX);
-    const Rhythm *rhythm = &spec->rhythm;
-    if (rhythm->notes == 0 || used < 0 || used >= DRILL_TEXT_MAX)
-        return out;
-    static const char *const order[3] = {"first", "second", "third"};
-    size_t left = (size_t)(DRILL_TEXT_MAX - used);
-    char *rest = out + used;
-    const char *joint = used > 0 ? ", " : "";
-    const char *goal = rhythm->timing == TIMING_GOAL ? ", short notes at the goal speed" : "";
-    if (rhythm->notes == 2)
-        snprintf(rest, left, "%s%s %d:%d%s", joint,
-            rhythm->long_at == 0 ? "long-short" : "short-long", rhythm->p, rhythm->q, goal);
-    else
-        snprintf(rest, left, "%sthe %s of %s long %d:%d%s", joint,
-            rhythm->long_at < 3 ? order[rhythm->long_at] : "fourth",
-            rhythm->notes == 3 ? "three" : "four", rhythm->p, rhythm->q, goal);
+    join(out, ", ", placing_title(&spec->placing, part, sizeof part));
+    accent_title(spec, r, part, sizeof part);
+    join(out, ", ", part);
+    rhythm_title(&spec->rhythm, part, sizeof part);
+    join(out, ", ", part);
+    join(out, ", ", out[0] == '\0' ? "plain: strong beats" : "");
     return out;
 }

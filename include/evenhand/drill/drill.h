@@ -13,6 +13,7 @@
 #ifndef EVENHAND_DRILL_DRILL_H
 #define EVENHAND_DRILL_DRILL_H
 
+#include "evenhand/drill/placing.h"
 #include "evenhand/drill/rotation.h"
 #include "evenhand/harp/fingering.h"
 #include "evenhand/music/passage.h"
@@ -43,6 +44,8 @@ typedef struct {
     BeatPattern beats; /* user-set strong beats; count 0: the metre's */
     Ratio subdivision; /* the rotation's step; 0/1: the commonest note length */
     Rhythm rhythm;
+    Placing placing; /* the passage it is played from is made by this; stage.h does that,
+                      * drill_build takes the passage and the rotation as made */
 } DrillSpec;
 
 enum { DRILL_TEXT_MAX = 160, RHYTHM_PART_MAX = 64, DRILL_PULSES_MAX = 1000000 };
@@ -87,7 +90,8 @@ DrillSpec drill_plain(void);
 bool drill_spec_equal(const DrillSpec *a, const DrillSpec *b);
 
 /* The word used on command lines, e.g. "plain", "finger-4", "beat-3", "long-short",
- * "short-long", "long-2-of-3", joined by '+': "finger-4+long-short". Returns out. */
+ * "short-long", "long-2-of-3" or a placing drill's ("links"), joined by '+':
+ * "links+finger-4+long-short". Returns out. */
 char *drill_word(const DrillSpec *spec, char out[DRILL_TEXT_MAX]);
 /* Reads such a word; ratio and timing are left as in *spec (give drill_plain() first).
  * ERROR_USAGE says which part is not known and lists the words. */

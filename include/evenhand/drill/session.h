@@ -35,7 +35,8 @@ typedef struct {
 bool session_default(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionOptions *options, Session *out, Error *error);
 /* Every drill there is for the passage, each once: the default session's without its last
- * plain, then the groups of three and of four with the long note in each place. */
+ * plain, then the groups of three and of four with the long note in each place, then the placing
+ * drills that the passage has what they need for. */
 bool session_every(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionOptions *options, Session *out, Error *error);
 /* One drill alone, from options. */
