@@ -41,12 +41,22 @@ static void open_group(Writer *w, const Maker *m, size_t note, int32_t of)
         .size = turn ? 1 : 0};
 }
 
+/* A string struck again by the same finger keeps its place in the group. */
+static bool repeats(const Maker *m, size_t note)
+{
+    const FingeredNote *notes = m->fingers->notes;
+    const FingeredNote *here = &notes[m->from[note].origin];
+    const FingeredNote *before = &notes[m->from[note - 1].origin];
+    return here->group == before->group && here->place == before->place;
+}
+
 /* Adds the block [note, end) to the group that is open. */
 static void add_block(Writer *w, const Maker *m, size_t note, size_t end, Link link)
 {
     FingerGroup *g = &w->out->groups[w->out->group_count - 1];
     g->last = (int32_t)end - 1;
-    g->size++;
+    if (link != LINK_WITHIN || !repeats(m, note))
+        g->size++;
     for (size_t i = note; i < end; i++) {
         const FingeredNote *base = &m->fingers->notes[m->from[i].origin];
         w->out->notes[i] = (FingeredNote){.finger = base->finger,

@@ -44,13 +44,21 @@ bool placing_crossing(Maker *m, const Placing *placing)
     return maker_stretch(m, first, lands + 1, true);
 }
 
-/* The group's own notes at once, from low to high, held until the next pulse. */
+static bool same_string(const Maker *m, int32_t a, int32_t b)
+{
+    const Note *notes = m->base->notes;
+    return pitch_string(notes[a].pitch) == pitch_string(notes[b].pitch);
+}
+
+/* The group's own strings at once, from low to high, held until the next pulse. */
 static bool lay_chord(Maker *m, const FingerGroup *g)
 {
     Ratio start = m->at, end = maker_next_pulse(m, start);
     for (int32_t k = 0; k <= g->last - g->first; k++) {
         int32_t note = g->direction < 0 ? g->last - k : g->first + k;
         MadeFrom from = {note, k == 0};
+        if (k > 0 && same_string(m, note, g->direction < 0 ? note + 1 : note - 1))
+            continue; /* struck again when it is broken */
         if (!maker_note(m, (size_t)note, start, ratio_sub(end, start), from))
             return false;
     }
