@@ -147,6 +147,10 @@ static void troubles_with_their_way_out(void **state)
             TROUBLE_TWO_STATES, /* D is taken: the other one moves */
             "C#5 (bar 1, beat 1): the letter C cannot be natural and sharp at once; play C4 as "
             "B#3"},
+        {"pedal-47", {{LETTER_C, 0, 4}, {LETTER_C, 1, 5}, {LETTER_D, -1, 5}}, 3,
+            TROUBLE_TWO_STATES, /* so is the string of D flat */
+            "C#5 (bar 1, beat 1): the letter C cannot be natural and sharp at once; play C4 as "
+            "B#3"},
         {"pedal-47", {{LETTER_G, 0, 4}, {LETTER_G, -1, 5}, {LETTER_F, 0, 5}}, 3,
             TROUBLE_TWO_STATES, /* G has no other name, F is taken */
             "Gb5 (bar 1, beat 1): the letter G cannot be natural and flat at once; leave one out, "
