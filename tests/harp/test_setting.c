@@ -38,7 +38,7 @@ static Passage *scale_in(int fifths, int from, int count)
     return p;
 }
 
-/* [trade-facts 2.3, calc] Over every string with a disc. */
+/* [calculated] Over every string with a disc. */
 static void pedals_play_all_15_major_keys_without_a_change(void **state)
 {
     (void)state;
@@ -55,7 +55,32 @@ static void pedals_play_all_15_major_keys_without_a_change(void **state)
         }
 }
 
-/* [trade-facts 2.4, calc]: the tuning key and seven steps sharpward; the other 7 not. */
+/* Harmonic and rising melodic minor: only those of G sharp, D sharp and A sharp need a double
+ * sharp and cannot be set. [calculated] */
+static void three_minor_keys_need_another_spelling(void **state)
+{
+    (void)state;
+    for (int fifths = -7; fifths <= 7; fifths++)
+        for (int melodic = 0; melodic < 2; melodic++) {
+            Passage *p = scale_in(fifths, 28, 15);
+            int major = ((fifths * 4) % 7 + 7) % 7; /* letter of the relative major */
+            for (size_t i = 0; i < p->note_count; i++) {
+                Pitch *n = &p->notes[i].pitch;
+                bool raised =
+                    n->letter == (major + 4) % 7 || (melodic == 1 && n->letter == (major + 3) % 7);
+                n->alter = (int8_t)(n->alter + raised);
+            }
+            Setting s = set(p, "pedal-47");
+            assert_int_equal(s.playable, fifths < 5); /* 5, 6, 7 sharps: G#, D#, A# minor */
+            assert_int_equal(s.change_count, 0);
+            for (size_t i = 0; i < s.trouble_count; i++)
+                assert_int_equal(s.troubles[i].kind, TROUBLE_DOUBLE);
+            setting_free(&s);
+            passage_free(p);
+        }
+}
+
+/* [calculated]: the tuning key and seven steps sharpward; the other 7 not. */
 static void levers_play_eight_major_keys(void **state)
 {
     (void)state;
@@ -331,6 +356,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(pedals_play_all_15_major_keys_without_a_change),
+        cmocka_unit_test(three_minor_keys_need_another_spelling),
         cmocka_unit_test(levers_play_eight_major_keys),
         cmocka_unit_test(drawn_as_the_trade_draws_it),
         cmocka_unit_test(levers_in_words),

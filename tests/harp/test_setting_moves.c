@@ -1,8 +1,6 @@
 /* When pedals and levers move: places, windows, feet. */
 #include "setting_fixture.h"
 
-#include <string.h>
-
 /* Quavers at 60: F4 G4 A4 B4 | C5 D5 E5 F#5: one pedal, at any time after F4. */
 static void a_change_with_its_place_and_window(void **state)
 {
