@@ -14,10 +14,11 @@ for target in tests/fuzz/fuzz_*.c; do
     name=$(basename "$target" .c)
     name=${name#fuzz_}
     echo "fuzz: $name"
-    # Only pure rooms: text in, values out. No library is needed.
-    # shellcheck disable=SC2086 # lists of words on purpose
-    clang $flags $sanitize -o "$build/fuzz_$name" "$target" \
-        src/music/*.c src/harp/*.c src/drill/*.c src/plan/*.c src/formats/*.c -lm || exit 1
+    # Only pure rooms: text in, values out. Cairo is what pages are drawn with.
+    # shellcheck disable=SC2046,SC2086 # lists of words on purpose
+    clang $flags $sanitize $(pkg-config --cflags cairo) -o "$build/fuzz_$name" "$target" \
+        src/music/*.c src/harp/*.c src/drill/*.c src/plan/*.c src/formats/*.c \
+        $(pkg-config --libs cairo) -lm || exit 1
     mkdir -p "$build/corpus/$name"
     nice "$build/fuzz_$name" -runs="${RUNS:-10000000}" -max_total_time="${SECONDS_EACH:-0}" \
         -artifact_prefix="$build/crash-$name-" -timeout=10 -max_len="${MAX_LEN:-4096}" \
