@@ -34,8 +34,7 @@ static bool print_steps(const Loaded *l, int rate, Error *error)
     bool done = print_header(error);
     for (size_t i = 0; done && i < count; i++) {
         const DrillSpec *next = i + 1 < count ? &l->session.steps[i + 1].drill : NULL;
-        Timeline *t = timeline_new(
-            l->passage, &l->fingering, &l->rotation, &l->session.steps[i], next, rate, error);
+        Timeline *t = loaded_timeline(l, i, next, rate, error);
         done = t && print_step(t, start, error);
         start += t ? timeline_frames(t) : 0;
         timeline_free(t);

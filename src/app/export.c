@@ -37,8 +37,7 @@ static Timeline **make_timelines(const Loaded *l, int rate, Error *error)
     }
     for (size_t i = 0; i < count; i++) {
         const DrillSpec *next = i + 1 < count ? &l->session.steps[i + 1].drill : NULL;
-        t[i] = timeline_new(
-            l->passage, &l->fingering, &l->rotation, &l->session.steps[i], next, rate, error);
+        t[i] = loaded_timeline(l, i, next, rate, error);
         if (t[i])
             continue;
         while (i-- > 0)
@@ -78,13 +77,15 @@ static bool write_audio(
     Timeline **t = NULL;
     Source *sources = calloc(count ? count : 1, sizeof *sources);
     VoiceBank *voices = load_voices(o, rate, error);
+    /* The strings of one drill alone, else of the passage, which no drill goes beyond. */
+    const Passage *passage = count == 1 ? l->stages[loaded_stage_index(l, 0)]->passage : l->passage;
     if (!voices)
         goto out;
     if (!sources) {
         error_set(error, ERROR_MEMORY, "there is no memory for the session");
         goto out;
     }
-    if (o->mix.on[LAYER_GUIDE] && !(plucks = plucks_make(l->passage, rate, o->a4, error)))
+    if (o->mix.on[LAYER_GUIDE] && !(plucks = plucks_make(passage, rate, o->a4, error)))
         goto out;
     if (!(t = make_timelines(l, rate, error)))
         goto out;

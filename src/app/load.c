@@ -87,10 +87,63 @@ static SessionOptions session_options(const Options *o, const Passage *p)
 static bool check_drill(const Loaded *l, const DrillSpec *spec, Error *error)
 {
     Drill drill;
-    if (!drill_build(l->passage, &l->fingering, &l->rotation, spec, &drill, error))
+    Stage *s = stage_new(l->passage, &l->fingering, &l->rotation, spec, error);
+    bool done =
+        s != NULL && drill_build(s->passage, s->fingering, s->rotation, spec, &drill, error);
+    if (done)
+        drill_free(&drill);
+    stage_free(s);
+    return done;
+}
+
+static bool is_staged(const Loaded *l, const Placing *placing)
+{
+    for (size_t i = 0; i < l->stage_count; i++)
+        if (placing_equal(&l->stages[i]->placing, placing))
+            return true;
+    return false;
+}
+
+static bool add_stage(Loaded *l, const DrillSpec *spec, Error *error)
+{
+    Stage **stages = realloc(l->stages, (l->stage_count + 1) * sizeof(Stage *));
+    if (stages == NULL)
+        return error_set(error, ERROR_MEMORY, "there is no memory for the drills");
+    l->stages = stages;
+    Stage *stage = stage_new(l->passage, &l->fingering, &l->rotation, spec, error);
+    if (stage == NULL)
         return false;
-    drill_free(&drill);
+    l->stages[l->stage_count++] = stage;
     return true;
+}
+
+bool loaded_stages(Loaded *l, Error *error)
+{
+    DrillSpec plain = drill_plain();
+    if (l->stage_count == 0 && !add_stage(l, &plain, error))
+        return false;
+    for (size_t i = 0; i < l->session.count; i++) {
+        const DrillSpec *spec = &l->session.steps[i].drill;
+        if (!is_staged(l, &spec->placing) && !add_stage(l, spec, error))
+            return false;
+    }
+    return true;
+}
+
+size_t loaded_stage_index(const Loaded *l, size_t step)
+{
+    const Placing *placing = &l->session.steps[step].drill.placing;
+    size_t i = l->stage_count - 1;
+    while (i > 0 && !placing_equal(&l->stages[i]->placing, placing))
+        i--;
+    return i;
+}
+
+Timeline *loaded_timeline(
+    const Loaded *l, size_t step, const DrillSpec *next, int rate, Error *error)
+{
+    const Stage *stage = l->stages[loaded_stage_index(l, step)];
+    return stage_timeline(stage, &l->session.steps[step], next, rate, error);
 }
 
 static bool make_session(Loaded *l, const Options *o, const SessionOptions *options, Error *error)
@@ -104,7 +157,7 @@ static bool make_session(Loaded *l, const Options *o, const SessionOptions *opti
         return false;
     for (size_t i = 0; o->count_in_bars == 0 && i < l->session.count; i++)
         l->session.steps[i].count_in_bars = 0;
-    return true;
+    return loaded_stages(l, error);
 }
 
 static bool make_all(Loaded *l, const Options *o, Error *error)
@@ -170,6 +223,9 @@ bool load_passage(const char *given, const Options *options, Loaded *out, Error 
 
 void loaded_free(Loaded *l)
 {
+    for (size_t i = 0; i < l->stage_count; i++)
+        stage_free(l->stages[i]);
+    free(l->stages);
     session_free(&l->session);
     rotation_free(&l->rotation);
     fingering_free(&l->fingering);

@@ -31,8 +31,7 @@ void practice_preview(Practice *p)
     if (p->lit == p->preview)
         p->lit = NULL;
     timeline_free(p->preview);
-    p->preview = timeline_new(
-        l->passage, &l->fingering, &l->rotation, &l->session.steps[p->step], NULL, 48000, &error);
+    p->preview = loaded_timeline(l, p->step, NULL, 48000, &error);
 }
 
 Practice *practice_new(const Options *options, bool utf8, Error *error)

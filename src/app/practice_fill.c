@@ -12,12 +12,17 @@ static const Session *session_of(const Practice *p)
     return &p->piece->loaded.session;
 }
 
+static Rows *rows_of(const Practice *p)
+{
+    return piece_rows(p->piece, p->step);
+}
+
 /* Rows carry the accents of the drill that is heard, or of the one that would begin. */
 static void light(Practice *p, const Timeline *t)
 {
     if (t == NULL || p->lit == t)
         return;
-    piece_light(p->piece, t);
+    rows_light(rows_of(p), t);
     p->lit = t;
 }
 
@@ -41,8 +46,44 @@ static void fill_header(Practice *p)
     m->repetitions = step->repetitions;
     bool more = piece_after(p->piece, p->step) != NULL;
     snprintf(m->next, sizeof m->next, "%s", more ? p->piece->drills[p->step + 1].title : "");
-    m->notes = p->piece->rows;
-    m->note_count = p->piece->row_count;
+    m->notes = rows_of(p)->rows;
+    m->note_count = rows_of(p)->row_count;
+}
+
+static const char *hand_finger(int finger, char out[12])
+{
+    if (finger == 1)
+        snprintf(out, 12, "the thumb");
+    else
+        snprintf(out, 12, "%d", finger);
+    return out;
+}
+
+static void say_crossing(Model *m, const Passage *p, const Crossing *c)
+{
+    char lands[PITCH_NAME_MAX], before[PITCH_NAME_MAX], finger[12], around[12];
+    pitch_name(p->notes[c->lands].pitch, m->utf8, lands);
+    pitch_name(p->notes[c->down_by].pitch, m->utf8, before);
+    hand_finger(c->finger, finger);
+    if (c->link == LINK_REPLACE)
+        snprintf(m->crossing, sizeof m->crossing,
+            "%s stays on %s; the others back on before %s sounds", finger, lands, before);
+    else
+        snprintf(m->crossing, sizeof m->crossing, "%s crosses %s %s onto %s; down before %s sounds",
+            finger, c->link == LINK_CROSS_UNDER ? "under" : "over", hand_finger(c->around, around),
+            lands, before);
+}
+
+/* The crossing behind `note` (-1: before the first); the first one where the music comes round
+ * again. */
+static void fill_crossing(Practice *p, int32_t note, bool again)
+{
+    const Stage *stage = rows_of(p)->stage;
+    Crossing c;
+    p->model.crossing[0] = '\0';
+    if (crossing_after(stage->passage, stage->fingering, note + 1, &c) ||
+        (again && crossing_after(stage->passage, stage->fingering, 0, &c)))
+        say_crossing(&p->model, stage->passage, &c);
 }
 
 static void fill_idle(Practice *p)
@@ -58,6 +99,7 @@ static void fill_idle(Practice *p)
     m->run = p->finished ? RUN_FINISHED : p->running ? RUN_COUNT_IN : RUN_READY;
     if (m->run == RUN_COUNT_IN)
         m->bars_to_go = session_of(p)->steps[p->step].count_in_bars;
+    fill_crossing(p, -1, false);
 }
 
 /* The row of the next note to be struck after this frame; the first row where none is left. */
@@ -67,7 +109,7 @@ static int coming_row(const Practice *p, const Timeline *t, int64_t frame)
     for (size_t i = timeline_find(t, frame + 1); i < count; i++) {
         TimelineEvent e = timeline_event(t, i);
         if (e.note >= 0)
-            return p->piece->row_of[e.note];
+            return rows_of(p)->row_of[e.note];
         if (e.repetition < 0 && e.kind != EVENT_COUNT_IN)
             break;
     }
@@ -85,11 +127,11 @@ static void fill_place(Practice *p, const Take *take, int64_t frame)
     Model *m = &p->model;
     const Timeline *t = take->timeline;
     TimelinePlace at = timeline_at(t, frame);
-    const Passage *passage = p->piece->loaded.passage;
+    const Passage *passage = timeline_passage(t);
     m->run = run_state(p, at.section);
     m->repetition = at.repetition < 0 ? (at.section == SECTION_COUNT_IN ? 0 : m->repetitions)
                                       : take->base + at.repetition + 1;
-    m->now = at.note < 0 ? -1 : p->piece->row_of[at.note];
+    m->now = at.note < 0 ? -1 : rows_of(p)->row_of[at.note];
     m->now_accent = at.accent;
     m->coming = coming_row(p, t, frame);
     m->beat = (int)ratio_floor(at.beat);
@@ -98,6 +140,8 @@ static void fill_place(Practice *p, const Take *take, int64_t frame)
     int64_t fresh = (int64_t)timeline_rate(t) * FRESH_MILLISECONDS / 1000;
     m->beat_fresh = at.since_pulse >= 0 && at.since_pulse < fresh;
     m->bars_to_go = at.bars_left;
+    fill_crossing(p, at.note,
+        at.section == SECTION_PLAY && at.repetition + 1 < timeline_step(t)->repetitions);
 }
 
 static void fill_seconds(Practice *p, const Take *take, int64_t frame)

@@ -1,6 +1,7 @@
 /* practice_parts.h - the insides of practice.h. Internal to the room.
  *
  *   Piece  a loaded passage with all that hangs on it
+ *   Rows   the notes of what a step is played from, as shown
  *   Take   one timeline lent to the engine: a step of the session, from some repetition on
  */
 #ifndef EVENHAND_SRC_APP_PRACTICE_PARTS_H
@@ -10,18 +11,24 @@
 #include "evenhand/app/practice.h"
 #include "evenhand/sound/playhead.h"
 
+/* The notes of one stage as the screen shows them. */
+typedef struct {
+    const Stage *stage; /* what is played: the passage, or what a placing drill makes of it */
+    ModelNote *rows;    /* one for each block */
+    int row_count;
+    int32_t *row_of; /* the stage's note to row */
+} Rows;
+
 /* The session's steps come first; behind them stand the drills that it leaves out, to be chosen
  * one by one from the list. */
 typedef struct {
     Loaded loaded;
     size_t session_count; /* steps that follow each other by themselves */
-    ModelNote *rows;      /* one for each block */
-    int row_count;
-    int32_t *row_of;   /* passage note to row */
-    ModelItem *drills; /* one for each step */
-    double *quarters;  /* how long each step lasts */
-    PluckBank *plucks; /* made when guide tones are first wanted */
-    size_t users;      /* takes that play from it, and 1 while it is the current one */
+    Rows *rows;           /* one for each of the loaded stages */
+    ModelItem *drills;    /* one for each step */
+    double *quarters;     /* how long each step lasts */
+    PluckBank *plucks;    /* made when guide tones are first wanted */
+    size_t users;         /* takes that play from it, and 1 while it is the current one */
 } Piece;
 
 typedef struct {
@@ -66,8 +73,10 @@ struct Practice {
 
 Piece *piece_load(const char *given, const Options *options, bool utf8, Error *error);
 void piece_release(Piece *piece); /* frees it with its last user; NULL is fine */
-/* Whether a timeline's accents and lengths are those in the rows; makes them so. */
-void piece_light(Piece *piece, const Timeline *t);
+/* The notes that a step is played from. */
+Rows *piece_rows(const Piece *piece, size_t step);
+/* Gives the rows the accents and lengths of a timeline of their stage. */
+void rows_light(Rows *rows, const Timeline *t);
 double piece_seconds(const Piece *piece, size_t step);
 /* Names and measures a step anew after its drill or repetitions changed. */
 bool piece_measure(Piece *piece, size_t step, Error *error);

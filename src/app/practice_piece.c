@@ -58,26 +58,51 @@ static void finger_row(ModelNote *row, const Fingering *f, size_t i, size_t end)
                 f->groups[f->notes[end].group].pivot < (int32_t)end;
 }
 
-static bool make_rows(Piece *piece, bool utf8)
+static bool fill_rows(Rows *out, const Stage *stage, bool utf8)
 {
-    const Passage *p = piece->loaded.passage;
-    piece->rows = calloc(p->note_count, sizeof *piece->rows);
-    piece->row_of = calloc(p->note_count, sizeof *piece->row_of);
-    if (piece->rows == NULL || piece->row_of == NULL)
+    const Passage *p = stage->passage;
+    *out = (Rows){.stage = stage,
+        .rows = calloc(p->note_count, sizeof *out->rows),
+        .row_of = calloc(p->note_count, sizeof *out->row_of)};
+    if (out->rows == NULL || out->row_of == NULL)
         return false;
     for (size_t i = 0; i < p->note_count;) {
         size_t end = passage_block_end(p, i);
-        ModelNote *row = &piece->rows[piece->row_count];
+        ModelNote *row = &out->rows[out->row_count];
         name_row(row, p, i, utf8);
         row->string = pitch_string(p->notes[i].pitch);
         row->letter = "CDEFGAB"[p->notes[i].pitch.letter];
-        finger_row(row, &piece->loaded.fingering, i, end);
+        finger_row(row, stage->fingering, i, end);
         beat_row(row, p, i);
         for (; i < end; i++)
-            piece->row_of[i] = piece->row_count;
-        piece->row_count++;
+            out->row_of[i] = out->row_count;
+        out->row_count++;
     }
     return true;
+}
+
+static bool make_rows(Piece *piece, bool utf8)
+{
+    Loaded *l = &piece->loaded;
+    piece->rows = calloc(l->stage_count, sizeof *piece->rows);
+    for (size_t i = 0; piece->rows != NULL && i < l->stage_count; i++)
+        if (!fill_rows(&piece->rows[i], l->stages[i], utf8))
+            return false;
+    return piece->rows != NULL;
+}
+
+static void free_rows(Piece *piece)
+{
+    for (size_t i = 0; piece->rows != NULL && i < piece->loaded.stage_count; i++) {
+        free(piece->rows[i].rows);
+        free(piece->rows[i].row_of);
+    }
+    free(piece->rows);
+}
+
+Rows *piece_rows(const Piece *piece, size_t step)
+{
+    return &piece->rows[loaded_stage_index(&piece->loaded, step)];
 }
 
 const SessionStep *piece_after(const Piece *piece, size_t step)
@@ -86,18 +111,18 @@ const SessionStep *piece_after(const Piece *piece, size_t step)
 }
 
 /* "4 2 4": the fingers that carry the accent, in order, as many as fit. */
-static void list_fingers(const Piece *piece, const DrillSpec *drill, char *out, size_t size)
+static void list_fingers(const Stage *stage, const DrillSpec *drill, char *out, size_t size)
 {
-    const Loaded *l = &piece->loaded;
+    const Passage *p = stage->passage;
     size_t used = 0;
     out[0] = '\0';
     if (drill->accent != ACCENT_PLACE)
         return;
-    for (size_t i = 0; i < l->passage->note_count && used + 8 < size; i++) {
-        bool head = l->passage->notes[i].block == (int32_t)i;
-        if (head && rotation_accents(&l->rotation, i, drill->place))
-            used += (size_t)snprintf(
-                out + used, size - used, "%s%d", used > 0 ? " " : "", l->fingering.notes[i].finger);
+    for (size_t i = 0; i < p->note_count && used + 8 < size; i++) {
+        bool head = p->notes[i].block == (int32_t)i;
+        if (head && rotation_accents(stage->rotation, i, drill->place))
+            used += (size_t)snprintf(out + used, size - used, "%s%d", used > 0 ? " " : "",
+                stage->fingering->notes[i].finger);
     }
     snprintf(out + used, size - used, ", ");
 }
@@ -107,16 +132,16 @@ bool piece_measure(Piece *piece, size_t step, Error *error)
     Loaded *l = &piece->loaded;
     const SessionStep *s = &l->session.steps[step];
     ModelItem *item = &piece->drills[step];
-    Timeline *t =
-        timeline_new(l->passage, &l->fingering, &l->rotation, s, NULL, PREVIEW_RATE, error);
+    const Stage *stage = l->stages[loaded_stage_index(l, step)];
+    Timeline *t = stage_timeline(stage, s, NULL, PREVIEW_RATE, error);
     if (t == NULL)
         return false;
     double seconds = (double)timeline_frames(t) / PREVIEW_RATE;
     piece->quarters[step] = seconds / ratio_double(tempo_seconds_per_quarter(s->tempo));
     timeline_free(t);
     char title[DRILL_TEXT_MAX], fingers[32];
-    list_fingers(piece, &s->drill, fingers, sizeof fingers);
-    snprintf(item->title, sizeof item->title, "%s", drill_title(&s->drill, &l->rotation, title));
+    list_fingers(stage, &s->drill, fingers, sizeof fingers);
+    snprintf(item->title, sizeof item->title, "%s", drill_title(&s->drill, stage->rotation, title));
     snprintf(item->detail, sizeof item->detail, "%s%d time%s", fingers, s->repetitions,
         s->repetitions == 1 ? "" : "s");
     return true;
@@ -128,6 +153,16 @@ static bool holds(const Session *s, size_t count, const DrillSpec *drill)
         if (drill_spec_equal(&s->steps[i].drill, drill))
             return true;
     return false;
+}
+
+/* Some placing drills of a long passage pass a limit that the passage itself keeps. */
+static bool can_play(const Loaded *l, const SessionStep *step)
+{
+    if (step->drill.placing.kind == PLACING_NONE)
+        return true;
+    Error error = {0};
+    Session one = {(SessionStep *)step, 1};
+    return session_frames(l->passage, &l->fingering, &l->rotation, &one, PREVIEW_RATE, &error) >= 0;
 }
 
 /* Puts the drills that the session leaves out behind its steps. */
@@ -149,11 +184,13 @@ static bool add_others(Piece *piece, const Options *options, Error *error)
     if (steps != NULL) {
         l->session.steps = steps;
         for (size_t i = 0; i < every.count; i++)
-            if (!holds(&l->session, piece->session_count, &every.steps[i].drill))
+            if (!holds(&l->session, piece->session_count, &every.steps[i].drill) &&
+                can_play(l, &every.steps[i]))
                 steps[l->session.count++] = every.steps[i];
     }
     session_free(&every);
-    return steps != NULL || error_set(error, ERROR_MEMORY, "out of memory for the drills");
+    return steps != NULL ? loaded_stages(l, error)
+                         : error_set(error, ERROR_MEMORY, "out of memory for the drills");
 }
 
 static bool make_steps(Piece *piece, const Options *options, Error *error)
@@ -183,10 +220,11 @@ Piece *piece_load(const char *given, const Options *options, bool utf8, Error *e
         piece_release(piece);
         return NULL;
     }
-    if (!make_rows(piece, utf8))
+    if (make_steps(piece, options, error)) {
+        if (make_rows(piece, utf8))
+            return piece;
         error_set(error, ERROR_MEMORY, "out of memory for the passage");
-    else if (make_steps(piece, options, error))
-        return piece;
+    }
     piece_release(piece);
     return NULL;
 }
@@ -196,19 +234,17 @@ void piece_release(Piece *piece)
     if (piece == NULL || --piece->users > 0)
         return;
     plucks_free(piece->plucks);
-    free(piece->rows);
-    free(piece->row_of);
+    free_rows(piece);
     free(piece->drills);
     free(piece->quarters);
     loaded_free(&piece->loaded);
     free(piece);
 }
 
-void piece_light(Piece *piece, const Timeline *t)
+void rows_light(Rows *rows, const Timeline *t)
 {
-    const Passage *p = piece->loaded.passage;
-    for (size_t i = 0; i < p->note_count; i++) {
-        ModelNote *row = &piece->rows[piece->row_of[i]];
+    for (size_t i = 0; i < rows->stage->passage->note_count; i++) {
+        ModelNote *row = &rows->rows[rows->row_of[i]];
         row->accent = timeline_accents(t, (int32_t)i);
         row->length = timeline_change(t, (int32_t)i);
     }

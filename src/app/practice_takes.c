@@ -37,7 +37,7 @@ static Take *take_new(Practice *p, size_t step, int base)
         shortened.count_in_bars = 1; /* hands come back from wherever they were */
     const SessionStep *after = piece_after(p->piece, step);
     Error error = {0};
-    take->timeline = timeline_new(l->passage, &l->fingering, &l->rotation, &shortened,
+    take->timeline = stage_timeline(l->stages[loaded_stage_index(l, step)], &shortened,
         after != NULL ? &after->drill : NULL, p->rate, &error);
     if (take->timeline == NULL)
         return NULL;

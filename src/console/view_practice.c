@@ -130,6 +130,12 @@ static void draw_coming(const Model *m, Grid *g, const PracticeLayout *l)
     part_clip(g, l->top[BAND_COMING], 1, g->width - 2, STYLE_NORMAL, line);
 }
 
+static void draw_crossing(const Model *m, Grid *g, const PracticeLayout *l)
+{
+    if (m->run != RUN_FINISHED)
+        part_clip(g, l->top[BAND_CROSSING], 1, g->width - 2, STYLE_LINK, m->crossing);
+}
+
 static void draw_next(const Model *m, Grid *g, const PracticeLayout *l)
 {
     int y = l->top[BAND_NEXT];
@@ -177,6 +183,8 @@ void view_practice(const Model *m, Grid *g)
     practice_panel(m, g, &l);
     if (l.rows[BAND_COMING] > 0)
         draw_coming(m, g, &l);
+    if (l.rows[BAND_CROSSING] > 0)
+        draw_crossing(m, g, &l);
     practice_notes(m, g, &l);
     if (l.rows[BAND_NEXT] > 0)
         draw_next(m, g, &l);

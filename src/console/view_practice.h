@@ -12,6 +12,7 @@
  *      finger  accent  next   beat     LABELS
  *      444444  >>>>>>  3 G4   222222   PANEL
  *      next accent, where the panel has no room for it   COMING
+ *      what the crossing finger does next                CROSSING
  *      accents, fingers, note names, long and short, group brackets, beats, marker
  *      what comes next                 NEXT
  *      news, or the audio device       MESSAGE
@@ -31,6 +32,7 @@ typedef enum {
     BAND_LABELS,
     BAND_PANEL,
     BAND_COMING,
+    BAND_CROSSING,
     BAND_GAP_MIDDLE,
     BAND_ACCENTS,
     BAND_FINGERS,

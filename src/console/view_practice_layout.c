@@ -47,6 +47,16 @@ static bool has_rhythm(const Model *m)
     return false;
 }
 
+/* Asked of the notes, not of the words: the screen must not jump when the last one is over. */
+static bool has_crossing(const Model *m)
+{
+    for (int i = 0; i < m->note_count; i++)
+        if (m->notes[i].link == MODEL_LINK_UNDER || m->notes[i].link == MODEL_LINK_OVER ||
+            m->notes[i].link == MODEL_LINK_REPLACE)
+            return true;
+    return false;
+}
+
 /* Makes a band higher if there are rows to spare. */
 static bool grow(PracticeLayout *l, int *spare, Band band, int rows)
 {
@@ -98,6 +108,8 @@ static void share_rows(const Model *m, PracticeLayout *l, int width, int height)
     if (l->info_width == 0 && l->rows[BAND_COMING] == 0)
         grow(l, &spare, BAND_COMING, 1);
     grow(l, &spare, BAND_MESSAGE, 1);
+    if (has_crossing(m))
+        grow(l, &spare, BAND_CROSSING, 1);
     grow(l, &spare, BAND_GAP_LOW, 1);
     grow_panel(m, l, &spare, width, height, 99);
     grow(l, &spare, BAND_FINGERS, 4); /* figures of five rows */

@@ -167,9 +167,7 @@ char *placing_title(const Placing *p, char *out, size_t size)
             loops(p) == 1 ? "" : "s", each);
         return out;
     case PLACING_BUILD_UP: snprintf(out, size, "build-up: one note more each time"); return out;
-    case PLACING_BUILD_BACK:
-        snprintf(out, size, "build-up from the end: one note more each time");
-        return out;
+    case PLACING_BUILD_BACK: snprintf(out, size, "build-back: one note more each time"); return out;
     case PLACING_BURSTS:
         snprintf(
             out, size, "bursts: %d fast, hold the %d%s", burst(p) - 1, burst(p), ordinal(burst(p)));

@@ -2,6 +2,9 @@
 
 #include "sheet_pen.h"
 
+#include "evenhand/drill/stage.h"
+
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -77,8 +80,10 @@ static size_t block_count(const Passage *p)
 
 static void heading(Pen *pen, Tempo played)
 {
-    static const char *const hands[] = {
-        "right hand", "left hand", "both hands, the left an octave below"};
+    static const char *const hands[HANDS_KINDS] = {"right hand", "left hand",
+        "both hands, the left an octave below", "both hands, the left a third below",
+        "both hands, the left a sixth below", "both hands, the left a tenth below",
+        "hand over hand"};
     const Passage *p = pen->p;
     char title[PASSAGE_TITLE_MAX], composer[PASSAGE_TITLE_MAX], key[PASSAGE_KEY_MAX];
     char metre_words[METRE_TEXT_MAX], tempo_words[TEMPO_TEXT_MAX], facts[512];
@@ -110,6 +115,34 @@ static void grouping(Pen *pen)
     }
 }
 
+/* The notes of the session's placing drills, each drawn once as the passage is. */
+static bool placings(Pen *pen, const Session *s, Error *error)
+{
+    for (size_t i = 0; i < s->count; i++) {
+        const DrillSpec *drill = &s->steps[i].drill;
+        bool drawn = drill->placing.kind == PLACING_NONE;
+        for (size_t k = 0; k < i; k++)
+            drawn = drawn || placing_equal(&s->steps[k].drill.placing, &drill->placing);
+        if (drawn)
+            continue;
+        Stage *stage = stage_new(pen->p, pen->f, pen->r, drill, error);
+        if (stage == NULL)
+            return false;
+        char title[PLACING_TEXT_MAX];
+        Pen own = *pen;
+        own.p = stage->passage;
+        own.f = stage->fingering;
+        own.r = stage->rotation;
+        placing_title(&drill->placing, title, sizeof title);
+        title[0] = (char)toupper((unsigned char)title[0]);
+        pen_heading(&own, title);
+        sheet_systems(&own);
+        pen->failed = own.failed;
+        stage_free(stage);
+    }
+    return true;
+}
+
 bool sheet_show(Text *out, const Passage *p, const Fingering *f, const Rotation *r,
     const Session *s, const SheetStyle *style, Error *error)
 {
@@ -124,7 +157,7 @@ bool sheet_show(Text *out, const Passage *p, const Fingering *f, const Rotation 
     grouping(&pen);
     sheet_systems(&pen);
     sheet_groups(&pen);
-    if (!sheet_accents(&pen, error) || !sheet_session(&pen, s, error))
+    if (!sheet_accents(&pen, error) || !sheet_session(&pen, s, error) || !placings(&pen, s, error))
         return false;
     return !pen.failed || no_memory(error);
 }

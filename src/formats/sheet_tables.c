@@ -1,6 +1,8 @@
 /* The sheet's tables: groups in words, where the accents land, the session. */
 #include "sheet_pen.h"
 
+#include "evenhand/drill/stage.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -188,6 +190,20 @@ static void clock_text(int64_t frames, char out[24])
     snprintf(out, 24, "%lld:%02d", (long long)(seconds / 60), (int)(seconds % 60));
 }
 
+/* In frames, and the drill's name; -1 on error. */
+static int64_t step_length(
+    const Pen *pen, const SessionStep *step, char title[DRILL_TEXT_MAX], Error *error)
+{
+    Stage *stage = stage_new(pen->p, pen->f, pen->r, &step->drill, error);
+    Timeline *t = stage != NULL ? stage_timeline(stage, step, NULL, SHEET_RATE, error) : NULL;
+    int64_t frames = t != NULL ? timeline_frames(t) : -1;
+    if (t != NULL)
+        drill_title(&step->drill, stage->rotation, title);
+    timeline_free(t);
+    stage_free(stage);
+    return frames;
+}
+
 bool sheet_session(Pen *pen, const Session *s, Error *error)
 {
     int64_t total = 0;
@@ -197,14 +213,13 @@ bool sheet_session(Pen *pen, const Session *s, Error *error)
     pen_field(pen, "drill", 42);
     pen_put(pen, "tempo          times    time\n");
     for (size_t i = 0; i < s->count; i++) {
-        Session one = {.steps = &s->steps[i], .count = 1};
-        int64_t frames = session_frames(pen->p, pen->f, pen->r, &one, SHEET_RATE, error);
+        int64_t frames = step_length(pen, &s->steps[i], title, error);
         if (frames < 0)
             return false;
         total += frames;
         clock_text(frames, clock);
         pen_put(pen, "%5zu  ", i + 1);
-        pen_field(pen, drill_title(&s->steps[i].drill, pen->r, title), 41);
+        pen_field(pen, title, 41);
         pen_put(pen, " ");
         pen_field(pen, tempo_text(s->steps[i].tempo, tempo_words), 14);
         pen_put(pen, "%6d  %6s\n", s->steps[i].repetitions, clock);

@@ -93,6 +93,8 @@ static void set_state(Model *m, RunState run)
     m->beats = 4;
     m->now = -1;
     m->coming = 0;
+    snprintf(
+        m->crossing, MODEL_TEXT_MAX, "4 crosses under the thumb onto D4; down before C4 sounds");
     if (run == RUN_COUNT_IN || run == RUN_REST) {
         m->bars_to_go = run == RUN_COUNT_IN ? 2 : 1;
         m->beat = 3;
@@ -103,6 +105,8 @@ static void set_state(Model *m, RunState run)
         m->coming = 6;
         m->now_accent = true;
         m->beat = 3;
+        snprintf(m->crossing, MODEL_TEXT_MAX,
+            "4 crosses under the thumb onto A4; down before G4 sounds");
         m->beat_fresh = run == RUN_PLAYING;
     }
     if (run == RUN_FINISHED) {

@@ -8,13 +8,16 @@
 #include "evenhand/app/options.h"
 #include "evenhand/app/paths.h"
 #include "evenhand/drill/session.h"
+#include "evenhand/drill/stage.h"
 
-/* Owns all of it; loaded_free. */
+/* Owns all of it; loaded_free. Not to be copied: stages point into it. */
 typedef struct {
     Passage *passage;
     Fingering fingering;
     Rotation rotation;
     Session session;
+    Stage **stages; /* one for each placing in the session; the passage itself first */
+    size_t stage_count;
 } Loaded;
 
 /* Splits "FILE:X" into path and reference (0: none given). A file that has the whole name wins.
@@ -32,6 +35,14 @@ bool load_passage(const char *given, const Options *options, Loaded *out, Error 
 /* The same from text in memory; `source` is the name that errors carry. */
 bool load_text(const char *text, size_t size, const char *source, int reference,
     const Options *options, Loaded *out, Error *error);
+/* Makes the stages that steps of the session still lack. Call it after steps were added; those
+ * that were there stay where they are. False, with the error of the first that cannot be made. */
+bool loaded_stages(Loaded *l, Error *error);
+/* Which stage a step is played from. */
+size_t loaded_stage_index(const Loaded *l, size_t step);
+/* The timeline of a step, with the announcement of `next` (may be NULL). *l must outlive it. */
+Timeline *loaded_timeline(
+    const Loaded *l, size_t step, const DrillSpec *next, int rate, Error *error);
 void loaded_free(Loaded *l); /* leaves it zeroed */
 
 /* The bank of voices that the options ask for, at `rate`. NULL on error; voices_free. */

@@ -34,7 +34,8 @@ typedef enum {
     MODEL_LINK_UNDER,
     MODEL_LINK_OVER,
     MODEL_LINK_REPLACE,
-    MODEL_LINK_LIFT
+    MODEL_LINK_LIFT,
+    MODEL_LINK_HAND
 } ModelLink;
 
 /* One note or chord of the passage, with what the current drill does to it. */
@@ -99,6 +100,8 @@ typedef struct {
     int now; /* index of the note that is heard; -1 none */
     bool now_accent;
     int coming; /* index of the next note to be struck (the first before the start); -1 none */
+    char crossing[MODEL_TEXT_MAX]; /* what the crossing finger does next, and when it must be down;
+                                    * "" nothing to cross */
 
     /* the beat that is heard */
     int beat;        /* 1-based count in the bar; 0 none yet */
