@@ -47,11 +47,15 @@ bool placing_build_back(Maker *m, const Placing *placing)
 }
 
 /* Holds the block that ends the burst, which begins with made note `first`, until the first pulse
- * that lies a pulse or more away and does not cut it short. */
-static void hold(Maker *m, size_t first)
+ * that lies a pulse or more away; at least twice as long as the note before it, or it would not
+ * stand out, and never cut short. */
+static void hold(Maker *m, size_t first, bool alone)
 {
-    Ratio onset = m->made->notes[first].onset;
-    m->at = ratio_max(m->at, ratio_add(onset, passage_pulse(m->made)));
+    const Note *notes = m->made->notes;
+    Ratio least = passage_pulse(m->made);
+    if (!alone)
+        least = ratio_max(least, ratio_mul(notes[first - 1].length, ratio_int(2)));
+    m->at = ratio_max(m->at, ratio_add(notes[first].onset, least));
     maker_to_pulse(m);
     for (size_t i = first; i < m->made->note_count; i++)
         m->made->notes[i].length = ratio_sub(m->at, m->made->notes[i].onset);
@@ -68,7 +72,7 @@ bool placing_bursts(Maker *m, const Placing *placing)
         size_t laid = m->made->note_count, held = m->heads[end - 1] - m->heads[first];
         if (!maker_stretch(m, first, end, first == 0))
             return false;
-        hold(m, laid + held);
+        hold(m, laid + held, end - first == 1);
     }
     return true;
 }
