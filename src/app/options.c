@@ -183,6 +183,47 @@ static bool read_silent(Options *o, const char *value, Error *error)
     return true;
 }
 
+static bool read_instrument(Options *o, const char *value, Error *error)
+{
+    o->has_harp = true;
+    return instrument_parse(value, &o->harp, error);
+}
+
+/* Index of the word among `count`; -1 if it is none of them. */
+static int word_index(const char *word, const char *const *words, int count)
+{
+    for (int i = 0; i < count; i++)
+        if (strcmp(word, words[i]) == 0)
+            return i;
+    return -1;
+}
+
+static bool read_names(Options *o, const char *value, Error *error)
+{
+    static const char *const words[] = {"scientific", "harp", "syllables"};
+    int i = word_index(value, words, 3);
+    if (i < 0)
+        return error_set(
+            error, ERROR_USAGE, "--names takes scientific, harp or syllables, not '%s'", value);
+    o->names = (Names)i;
+    return true;
+}
+
+static bool read_paper(Options *o, const char *value, Error *error)
+{
+    static const char *const words[] = {"a4", "letter"};
+    int i = word_index(value, words, 2);
+    if (i < 0)
+        return error_set(error, ERROR_USAGE, "--paper takes a4 or letter, not '%s'", value);
+    o->paper = (Paper)i;
+    return true;
+}
+
+static bool read_page(Options *o, const char *value, Error *error)
+{
+    return value_int(value, "--page", 1, OPTION_PAGE_MAX, &o->page, error);
+}
+
 static bool read_output(Options *o, const char *value, Error *error)
 {
     if (value[0] == '\0')
@@ -223,7 +264,9 @@ static bool read_version(Options *o, const char *value, Error *error)
 enum {
     FOR_ALL = (1u << COMMAND_IDS) - 1u,
     FOR_STEPS = BIT(PRACTICE) | BIT(SHOW) | BIT(TIMELINE) | BIT(WRITE),
-    FOR_HANDS = FOR_STEPS | BIT(NOTES),
+    FOR_BEATS = FOR_STEPS | BIT(PAGE),
+    FOR_HANDS = FOR_BEATS | BIT(NOTES) | BIT(MARK),
+    FOR_FILES = BIT(WRITE) | BIT(PRACTICE) | BIT(MARK) | BIT(PAGE),
     FOR_MIX = BIT(PRACTICE) | BIT(WRITE) | BIT(SOUND)
 };
 
@@ -247,11 +290,11 @@ static const OptionRow table[] = {
         "goal speed and the long one a rest",
         FOR_STEPS, read_timing},
     {"beats", 0, "LIST", "strong beats of your own, such as 1,3 or 1,5/2, instead of the metre's",
-        FOR_STEPS, read_beats},
+        FOR_BEATS, read_beats},
     {"subdivision", 0, "LENGTH",
         "by how much the beat accents move, as a fraction of a whole note, 1/128 to 2; the "
         "commonest note when not given",
-        FOR_STEPS, read_subdivision},
+        FOR_BEATS, read_subdivision},
     {"hands", 0, "WORD", "right, left, or octaves (left hand an octave below)", FOR_HANDS,
         read_hands},
     {"largest-group", 0, "N", "plan with groups of at most 3 or 4 fingers", FOR_HANDS,
@@ -273,9 +316,20 @@ static const OptionRow table[] = {
     {"device", 0, "NAME", "the audio device: its number or part of its name",
         BIT(PRACTICE) | BIT(SOUND), read_device},
     {"silent", 0, NULL, "open no audio device", BIT(PRACTICE), read_silent},
-    {"output", 'o', "FILE", "the file to write; its ending says what: .wav .flac .ogg .mp3 or .mid",
-        BIT(WRITE) | BIT(PRACTICE), read_output},
-    {"force", 'f', NULL, "overwrite the file", BIT(WRITE) | BIT(PRACTICE), read_force},
+    {"instrument", 0, "NAME",
+        "the harp whose pedals or levers are shown, such as pedal-47 or lever-34-C; a harp of your "
+        "own as lever:C2:34:Eb",
+        BIT(PAGE), read_instrument},
+    {"names", 0, "WORD", "scientific or harp octaves, or syllables (fixed do)", BIT(PAGE),
+        read_names},
+    {"paper", 0, "WORD", "a4 or letter", BIT(PAGE), read_paper},
+    {"page", 0, "N", "which page an .svg or .png shows; the first when not given", BIT(PAGE),
+        read_page},
+    {"output", 'o', "FILE",
+        "the file to write; its ending says what: .wav .flac .ogg .mp3 or .mid, for a page .pdf "
+        ".svg or .png",
+        FOR_FILES, read_output},
+    {"force", 'f', NULL, "overwrite the file", FOR_FILES, read_force},
     {"ascii", 0, NULL, "plain ASCII instead of UTF-8", BIT(PRACTICE) | BIT(SHOW), read_ascii},
     {"help", 'h', NULL, "this help; after a command, the help of that command", FOR_ALL, read_help},
     {"version", 'V', NULL, "the version", FOR_ALL, read_version},

@@ -148,7 +148,7 @@ static double arrange(System *s)
     const double k = s->pen->scale, most = 25 * k, best = 1.8 * k;
     int strings = s->high - s->low;
     s->string_step = strings * best > most ? most / strings : best;
-    s->stair_top = 11.4 * k;
+    s->stair_top = 12 * k;
     s->stair_bottom = s->stair_top + strings * s->string_step;
     s->name_base = s->stair_bottom + 6.4 * k + (double)(s->names - 1) * s->name_row;
     s->finger_top = s->name_base + 5.2 * k;

@@ -29,6 +29,8 @@ bool command_show(const Options *o, Error *error);
 bool command_notes(const Options *o, Error *error);
 bool command_timeline(const Options *o, Error *error);
 bool command_write(const Options *o, Error *error);
+bool command_mark(const Options *o, Error *error);
+bool command_page(const Options *o, Error *error);
 bool command_passages(const Options *o, Error *error);
 bool command_sound(const Options *o, Error *error);
 

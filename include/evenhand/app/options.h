@@ -7,6 +7,8 @@
 #define EVENHAND_APP_OPTIONS_H
 
 #include "evenhand/drill/drill.h"
+#include "evenhand/formats/page.h"
+#include "evenhand/harp/instrument.h"
 #include "evenhand/music/text.h"
 #include "evenhand/sound/mix.h"
 #include "evenhand/sound/voice.h"
@@ -18,12 +20,20 @@ typedef enum {
     COMMAND_ID_NOTES,
     COMMAND_ID_TIMELINE,
     COMMAND_ID_WRITE,
+    COMMAND_ID_MARK,
+    COMMAND_ID_PAGE,
     COMMAND_ID_PASSAGES,
     COMMAND_ID_SOUND,
     COMMAND_IDS
 } CommandId;
 
-enum { OPTION_RATE_MIN = 8000, OPTION_RATE_MAX = 192000, OPTION_A4_MIN = 380, OPTION_A4_MAX = 480 };
+enum {
+    OPTION_RATE_MIN = 8000,
+    OPTION_RATE_MAX = 192000,
+    OPTION_A4_MIN = 380,
+    OPTION_A4_MAX = 480,
+    OPTION_PAGE_MAX = 10000
+};
 
 /* Strings are argv's own and live as long as it does. */
 typedef struct {
@@ -50,6 +60,13 @@ typedef struct {
     double a4;                    /* hertz */
     Mix mix;                      /* mix_default changed by --level, --accent, --layers */
     const char *own[VOICE_KINDS]; /* files of --sound KIND=FILE; NULL: the bundled voice */
+
+    /* the page */
+    bool has_harp;   /* --instrument was given */
+    Instrument harp; /* whose pedals or levers are shown */
+    Names names;     /* how octaves are told; scientific when not given */
+    Paper paper;     /* A4 when not given */
+    int page;        /* from 1; 0: not given */
 
     /* output */
     const char *output; /* -o; NULL none */
