@@ -277,7 +277,8 @@ static const OptionRow table[] = {
         FOR_HANDS, read_tempo},
     {"drill", 'd', "WORD",
         "one drill instead of the whole session: plain, finger-1 to finger-4, beat-1 and on, "
-        "long-short, short-long, long-2-of-3 and so on, joined by + as in finger-4+long-short",
+        "long-short, short-long, long-2-of-3 and so on, crossing, blocks, links, build-up, "
+        "build-back, bursts or scale-arpeggio, joined by + as in links+finger-4",
         FOR_STEPS, read_drill},
     {"repetitions", 'r', "N", "times that each drill is played, 1 to 1000", FOR_STEPS,
         read_repetitions},
