@@ -38,7 +38,7 @@ static void bracket(System *s, size_t group)
     double x1 = opens ? system_x(s, from) - (g->pivot >= 0 ? -0.5 * k : 0.62 * half)
                       : s->x[s->first] - half;
     double x2 = closes ? system_x(s, last) + (shared ? -0.5 * k : 0.62 * half) : s->right;
-    char number[16];
+    char number[24];
     snprintf(number, sizeof number, "%zu", group + 1);
     double middle = (x1 + x2) / 2, room = page_width_of(pen, &s->beat, number) / 2 + 0.7 * k;
     if (x2 - x1 < 2 * room + 3 * k) {

@@ -77,8 +77,8 @@ void page_turn(PagePen *pen)
     if (pen->page > 0 && pen->options->format == PAGE_PDF && pen->pages > 0)
         cairo_show_page(pen->cr);
     pen->page++;
-    pen->y = margin;
-    double y = pen->height - margin;
+    pen->y = margin + 1; /* some letters rise above capitals */
+    double y = pen->height - margin - 0.8;
     page_text(pen, pen->left, y, 0, &small, "evenhand");
     int pages = pen->pages > 0 ? pen->pages : pen->page;
     snprintf(text, sizeof text, "page %d of %d", pen->page, pages);
