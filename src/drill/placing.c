@@ -37,9 +37,9 @@ static bool check(const Placing *placing, Error *error)
 }
 
 bool placing_make(
-    const Passage *p, const Fingering *f, const Placing *placing, Scene *out, Error *error)
+    const Passage *p, const Fingering *f, const Placing *placing, Placed *out, Error *error)
 {
-    *out = (Scene){0};
+    *out = (Placed){0};
     if (!check(placing, error))
         return false;
     Placing wanted = *placing;
@@ -61,24 +61,24 @@ bool placing_make(
     }
     maker_close(&m);
     if (!done)
-        scene_free(out);
+        placed_free(out);
     return done;
 }
 
-void scene_free(Scene *s)
+void placed_free(Placed *s)
 {
     passage_free(s->passage);
     fingering_free(&s->fingering);
     free(s->origin);
-    *s = (Scene){0};
+    *s = (Placed){0};
 }
 
 bool placing_possible(const Passage *p, const Fingering *f, PlacingKind kind)
 {
-    Scene scene;
+    Placed placed;
     Placing placing = {.kind = kind};
     Error error = {0};
-    bool possible = placing_make(p, f, &placing, &scene, &error);
-    scene_free(&scene);
+    bool possible = placing_make(p, f, &placing, &placed, &error);
+    placed_free(&placed);
     return possible;
 }

@@ -60,7 +60,7 @@ enum {
     LINKED = CROSSED | 1u << LINK_REPLACE | 1u << LINK_LIFT | 1u << LINK_HAND
 };
 
-/* One for each kind: lays its figures. The scene's fingers come from maker_fingers, save for the
+/* One for each kind: lays its figures. The fingers come from maker_fingers, save for the
  * pair, whose arpeggio is planned. */
 bool placing_crossing(Maker *m, const Placing *placing);
 bool placing_blocks(Maker *m, const Placing *placing);

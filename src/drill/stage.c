@@ -13,11 +13,11 @@ Stage *stage_new(
     *s = (Stage){.passage = p, .fingering = f, .rotation = r, .placing = drill->placing};
     if (drill->placing.kind == PLACING_NONE)
         return s;
-    if (placing_make(p, f, &drill->placing, &s->scene, error) &&
-        rotation_plan(s->scene.passage, &s->scene.fingering, &drill->beats, drill->subdivision,
+    if (placing_make(p, f, &drill->placing, &s->placed, error) &&
+        rotation_plan(s->placed.passage, &s->placed.fingering, &drill->beats, drill->subdivision,
             &s->own, error)) {
-        s->passage = s->scene.passage;
-        s->fingering = &s->scene.fingering;
+        s->passage = s->placed.passage;
+        s->fingering = &s->placed.fingering;
         s->rotation = &s->own;
         return s;
     }
@@ -30,7 +30,7 @@ void stage_free(Stage *s)
     if (s == NULL)
         return;
     rotation_free(&s->own);
-    scene_free(&s->scene);
+    placed_free(&s->placed);
     free(s);
 }
 

@@ -7,75 +7,13 @@
 
 #include <cmocka.h>
 
-#include "../tools/passages.h"
-#include "evenhand/app/load.h"
-#include "evenhand/app/practice.h"
+#include "app/practice_stand.h"
+#include "tools/passages.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-enum { RATE = 8000, LATENCY = 800, BLOCK = 40 };
-
-typedef struct {
-    Practice *p;
-    Engine *engine;
-    VoiceBank *voices;
-    Options options;
-    float *heard; /* all samples so far */
-    size_t count, room;
-} Stand;
-
-static Stand stand_of(const char *file)
-{
-    Stand s = {.options = options_default()};
-    Error error = {0};
-    s.options.file = file;
-    s.options.rate = RATE;
-    s.options.mix.on[LAYER_PULSE] = false; /* only count-ins, notes and accents click */
-    s.options.mix.on[LAYER_ANNOUNCE] = false;
-    s.options.mix.master = 0;
-    s.p = practice_new(&s.options, false, &error);
-    assert_non_null(s.p);
-    s.voices = voices_load("sounds", NULL, RATE, &error);
-    assert_non_null(s.voices);
-    s.engine = engine_new(s.voices, &s.options.mix, &error);
-    assert_non_null(s.engine);
-    return s;
-}
-
-static void stand_free(Stand *s)
-{
-    practice_free(s->p);
-    engine_free(s->engine);
-    voices_free(s->voices);
-    free(s->heard);
-}
-
-static const Model *look(Stand *s, int64_t frame)
-{
-    practice_tick(s->p, frame, frame * 1000 / RATE);
-    return practice_model(s->p);
-}
-
-/* Renders one block and looks at what a listener LATENCY frames behind would see. */
-static const Model *turn(Stand *s)
-{
-    if (s->count + BLOCK > s->room) {
-        s->room = s->room == 0 ? 1 << 16 : s->room * 2;
-        s->heard = realloc(s->heard, s->room * sizeof *s->heard);
-        assert_non_null(s->heard);
-    }
-    engine_render(s->engine, s->heard + s->count, BLOCK);
-    s->count += BLOCK;
-    return look(s, (int64_t)s->count - LATENCY);
-}
-
-static void act(Stand *s, Action action)
-{
-    assert_true(practice_act(s->p, action, (int64_t)s->count * 1000 / RATE));
-}
 
 /* A click: no louder sample within 15 ms on either side. */
 static bool is_click(const float *samples, size_t count, size_t at)
@@ -88,12 +26,6 @@ static bool is_click(const float *samples, size_t count, size_t at)
         if (fabsf(samples[i]) > size || (i < at && fabsf(samples[i]) >= size))
             return false;
     return true;
-}
-
-static void run_until(Stand *s, RunState state)
-{
-    for (int turns = 0; turn(s)->run != state; turns++)
-        assert_true(turns < 400000);
 }
 
 /* What is lit is what the listener hears: on the very frame of each click, and not before. */
@@ -347,24 +279,6 @@ static void strong_beats_and_steps_by_keys(void **state)
     stand_free(&s);
 }
 
-/* Chooses the drill whose title holds these words from the list. */
-static const Model *choose_drill(Stand *s, const char *words)
-{
-    const Model *m = turn(s);
-    int wanted = 0;
-    while (wanted < m->drills.count && strstr(m->drills.items[wanted].title, words) == NULL)
-        wanted++;
-    assert_true(wanted < m->drills.count);
-    act(s, ACTION_DRILLS);
-    while (practice_model(s->p)->drills.cursor != wanted)
-        act(s, practice_model(s->p)->drills.cursor < wanted ? ACTION_DOWN : ACTION_UP);
-    act(s, ACTION_CHOOSE);
-    m = turn(s);
-    for (int turns = 0; strstr(m->drill, words) == NULL; turns++, m = turn(s))
-        assert_true(turns < 400); /* while playing, from where it is heard */
-    return m;
-}
-
 /* A drill that the session leaves out can be chosen; after it nothing follows. */
 static void single_drills_end_by_themselves(void **state)
 {
@@ -376,87 +290,6 @@ static void single_drills_end_by_themselves(void **state)
     act(&s, ACTION_GO);
     run_until(&s, RUN_PLAYING);
     run_until(&s, RUN_FINISHED);
-    stand_free(&s);
-}
-
-static const struct {
-    const char *word, *title;
-} placings[] = {{"crossing", "first crossing"}, {"blocks", "blocks"}, {"links", "links"},
-    {"build-up", "build-up"}, {"build-back", "build-back"}, {"bursts", "bursts"},
-    {"scale-arpeggio", "scale and arpeggio"}};
-enum { PLACINGS = sizeof placings / sizeof placings[0] };
-
-static void expect_rows(const Model *m, const Stage *stage)
-{
-    int row = 0;
-    char name[PITCH_NAME_MAX];
-    for (size_t i = 0; i < stage->passage->note_count; row++) {
-        size_t end = passage_block_end(stage->passage, i);
-        const FingeredNote *note = &stage->fingering->notes[i];
-        assert_int_equal(m->notes[row].finger, note->finger);
-        assert_int_equal(m->notes[row].group, note->group);
-        assert_int_equal(m->notes[row].link, note->link);
-        pitch_name(stage->passage->notes[i].pitch, false, name);
-        assert_memory_equal(m->notes[row].name, name, strlen(name));
-        i = end;
-    }
-    assert_int_equal(m->note_count, row);
-}
-
-/* A placing drill shows the notes that it is made of, lit as they are heard, and goes back to the
- * passage's own with the next drill. */
-static void placing_drills_show_their_own_notes(void **state)
-{
-    (void)state;
-    Error error = {0};
-    Stand s = stand_of("presets/08-two-octaves.abc");
-    Loaded l;
-    assert_true(load_passage(s.options.file, &s.options, &l, &error));
-    practice_attach(s.p, s.engine);
-    for (int i = 0; i < PLACINGS; i++) {
-        DrillSpec spec = drill_plain();
-        assert_true(drill_parse(placings[i].word, &spec, &error));
-        Stage *stage = stage_new(l.passage, &l.fingering, &l.rotation, &spec, &error);
-        assert_non_null(stage);
-        expect_rows(choose_drill(&s, placings[i].title), stage);
-        if (practice_model(s.p)->run == RUN_READY)
-            act(&s, ACTION_GO);
-        run_until(&s, RUN_COUNT_IN);
-        run_until(&s, RUN_PLAYING);
-        int lit = -1;
-        for (int turns = 0; turns < 4000 && turn(&s)->run == RUN_PLAYING; turns++) {
-            const Model *m = practice_model(s.p);
-            assert_true(m->now == lit || m->now == (lit + 1) % m->note_count);
-            lit = m->now;
-        }
-        assert_true(lit > 0);
-        expect_rows(practice_model(s.p), stage);
-        stage_free(stage);
-    }
-    const Model *m = choose_drill(&s, "plain");
-    assert_int_equal(m->note_count, l.passage->note_count);
-    loaded_free(&l);
-    stand_free(&s);
-}
-
-/* What the crossing finger does, until the note it lands on is heard [Curcio 58]. */
-static void the_next_crossing_is_told(void **state)
-{
-    (void)state;
-    Stand s = stand_of("presets/01-first-crossing.abc");
-    practice_attach(s.p, s.engine);
-    const Model *m = choose_drill(&s, "first crossing");
-    char expected[MODEL_TEXT_MAX];
-    assert_int_equal(m->note_count, 5);
-    snprintf(expected, sizeof expected, "4 crosses under the thumb onto %s; down before %s sounds",
-        m->notes[4].name, m->notes[3].name);
-    assert_string_equal(m->crossing, expected);
-    act(&s, ACTION_GO);
-    run_until(&s, RUN_PLAYING);
-    for (m = turn(&s); m->repetition < m->repetitions; m = turn(&s))
-        assert_string_equal(m->crossing, expected); /* and that of the next repetition */
-    for (; m->run == RUN_PLAYING; m = turn(&s))
-        assert_string_equal(m->crossing, m->now < 4 ? expected : "");
     stand_free(&s);
 }
 
@@ -527,8 +360,6 @@ int main(void)
         cmocka_unit_test(drills_are_shaped_by_keys),
         cmocka_unit_test(strong_beats_and_steps_by_keys),
         cmocka_unit_test(single_drills_end_by_themselves),
-        cmocka_unit_test(placing_drills_show_their_own_notes),
-        cmocka_unit_test(the_next_crossing_is_told),
         cmocka_unit_test(guide_tones_come_in_while_playing),
         cmocka_unit_test(a_storm_of_keys),
     };

@@ -46,15 +46,15 @@ typedef struct {
     Passage *passage;
     Fingering fingering;
     int32_t *origin; /* for each note, the index of the note it was made from; -1: new */
-} Scene;
+} Placed;
 
 /* ERROR_RANGE: no such link, a size outside; ERROR_LIMIT: it would pass PASSAGE_NOTES_MAX or
  * PASSAGE_BARS_MAX; ERROR_UNSUPPORTED where the passage has nothing to make it from (one group
- * only; for blocks and the arpeggio chords). The caller frees with scene_free; on failure *out
+ * only; for blocks and the arpeggio chords). The caller frees with placed_free; on failure *out
  * is zeroed. */
 bool placing_make(
-    const Passage *p, const Fingering *f, const Placing *placing, Scene *out, Error *error);
-void scene_free(Scene *s); /* leaves it zeroed */
+    const Passage *p, const Fingering *f, const Placing *placing, Placed *out, Error *error);
+void placed_free(Placed *s); /* leaves it zeroed */
 
 /* "crossing", "crossing-2", "blocks", "links", "links-3", "links-3x8" (8 times each), "link-2"
  * (that one alone), "link-2-3", "link-2-3x8", "build-up", "build-back", "bursts", "bursts-4",

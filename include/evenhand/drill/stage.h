@@ -1,7 +1,7 @@
 /* stage.h - what one drill is played from: the passage itself, or what its placing makes of it.
  *
  *      placing none    passage, fingering, rotation as they are
- *      links, blocks.. a scene of its own, with the rotation of its accents
+ *      links, blocks.. a passage of its own, with the rotation of its accents
  *
  * Everything that plays, draws or writes a drill asks a stage for these three. Pure.
  */
@@ -15,7 +15,7 @@ typedef struct {
     const Fingering *fingering;
     const Rotation *rotation;
     Placing placing;
-    Scene scene; /* zeroed where the passage itself is played */
+    Placed placed; /* zeroed where the passage itself is played */
     Rotation own;
 } Stage;
 
