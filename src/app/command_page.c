@@ -65,7 +65,7 @@ static bool write_page(const Options *o, PageFormat format, const Loaded *l, Err
 bool command_page(const Options *o, Error *error)
 {
     Loaded l;
-    PageFormat format;
+    PageFormat format = PAGE_PDF;
     if (!check(o, &format, error) || !load_passage(o->file, o, &l, error))
         return false;
     report_notices(l.passage, o->file);

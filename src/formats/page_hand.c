@@ -41,7 +41,7 @@ static void bracket(System *s, size_t group)
     char number[24];
     snprintf(number, sizeof number, "%zu", group + 1);
     double middle = (x1 + x2) / 2, room = page_width_of(pen, &s->beat, number) / 2 + 0.7 * k;
-    if (x2 - x1 < 2 * room + 3 * k) {
+    if (x2 - x1 < 2 * room + 6 * k) {
         page_sign_bracket(pen, x1, x2, s->bracket, opens, closes, k);
         return;
     }

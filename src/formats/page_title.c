@@ -89,7 +89,7 @@ static void sign(PagePen *pen, Sign kind, double x, double y)
         page_text(pen, x + 4, y, 0.5, &one, "1");
         page_sign_replace(pen, x + 4, y - 2, y, 0.7);
         break;
-    case SIGN_LIFT: page_sign_lift(pen, x + 4, y - 2.1, s); break;
+    case SIGN_LIFT: page_sign_lift(pen, x + 5, y - 2.6, 0.9); break;
     case SIGN_HAND: page_sign_hand(pen, x + 4, y - 2.1, s); break;
     case SIGN_AFRESH: page_sign_afresh(pen, x + 5, y - 2, s); break;
     case SIGN_STRONG: page_sign_strong(pen, x + 4.5, y - 1, 0.9); break;
