@@ -406,7 +406,7 @@ static bool check(const Marker *m, const char *marked, size_t size)
 bool mark_fingers(const char *abc, size_t size, const Passage *p, const Fingering *f, Text *out,
     int *differing, Error *error)
 {
-    Error unwanted;
+    Error unwanted = {0};
     Marker m = {.text = abc,
         .size = size,
         .p = p,

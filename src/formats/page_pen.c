@@ -73,7 +73,7 @@ bool page_inked(const PagePen *pen)
 void page_turn(PagePen *pen)
 {
     static const Lettering small = {1.9, false, INK_GREY, "footer"};
-    char text[64], title[PASSAGE_TITLE_MAX];
+    char text[64], title[PASSAGE_TITLE_MAX] = "";
     if (pen->page > 0 && pen->options->format == PAGE_PDF && pen->pages > 0)
         cairo_show_page(pen->cr);
     pen->page++;
@@ -162,7 +162,7 @@ static size_t before(const char *utf8, size_t at)
 void page_text_cut(
     PagePen *pen, double x, double y, double width, const Lettering *l, const char *utf8)
 {
-    char cut[PAGE_LINE_MAX + 4];
+    char cut[PAGE_LINE_MAX + 4] = "...";
     size_t size = strlen(utf8);
     if (page_width_of(pen, l, utf8) <= width) {
         page_text(pen, x, y, 0, l, utf8);
