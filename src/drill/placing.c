@@ -36,6 +36,18 @@ static bool check(const Placing *placing, Error *error)
     return true;
 }
 
+static int32_t *origins_of(const Maker *m)
+{
+    int32_t *origins = malloc(m->made->note_count * sizeof *origins);
+    if (origins == NULL) {
+        error_set(m->error, ERROR_MEMORY, "out of memory for the drill");
+        return NULL;
+    }
+    for (size_t i = 0; i < m->made->note_count; i++)
+        origins[i] = m->from[i].origin;
+    return origins;
+}
+
 bool placing_make(
     const Passage *p, const Fingering *f, const Placing *placing, Placed *out, Error *error)
 {
@@ -51,10 +63,7 @@ bool placing_make(
     bool done = maker_open(&m, p, f, error) && kinds[wanted.kind].lay(&m, &wanted) &&
                 maker_finish(&m) && maker_fingers(&m, &out->fingering) &&
                 (wanted.kind != PLACING_PAIR || placing_pair_fingers(&m, &out->fingering));
-    if (done && (out->origin = malloc(m.made->note_count * sizeof *out->origin)) == NULL)
-        done = error_set(error, ERROR_MEMORY, "out of memory for the drill");
-    for (size_t i = 0; done && i < m.made->note_count; i++)
-        out->origin[i] = m.from[i].origin;
+    done = done && (out->origin = origins_of(&m)) != NULL;
     if (done) {
         out->passage = m.made;
         m.made = NULL;

@@ -91,8 +91,8 @@ bool maker_fingers(const Maker *m, Fingering *out)
     while (count < made->note_count && m->from[count].origin >= 0)
         count++;
     *out = (Fingering){.note_count = count};
-    out->notes = calloc(made->note_count, sizeof *out->notes);
-    out->groups = calloc(made->note_count, sizeof *out->groups);
+    out->notes = calloc(made->note_count + 1, sizeof *out->notes);
+    out->groups = calloc(made->note_count + 1, sizeof *out->groups);
     if (out->notes == NULL || out->groups == NULL) {
         fingering_free(out);
         return error_set(m->error, ERROR_MEMORY, "out of memory for the drill");

@@ -95,9 +95,9 @@ static bool plan_alone(const Maker *m, size_t split, Fingering *out)
     size_t bar = (size_t)made->notes[split].bar;
     Ratio line = made->bars[bar].start;
     Passage *alone = passage_new();
-    bool done = alone != NULL || error_set(m->error, ERROR_MEMORY, "out of memory for the drill");
-    if (!done)
-        return false;
+    bool done = true;
+    if (alone == NULL)
+        return error_set(m->error, ERROR_MEMORY, "out of memory for the drill");
     alone->hands = made->hands;
     alone->metre = m->metre;
     alone->tempo = made->tempo;

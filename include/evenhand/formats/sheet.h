@@ -20,8 +20,8 @@ typedef struct {
 bool sheet_notes(Text *out, const Passage *p, const Fingering *f, Error *error);
 
 /* `evenhand show`: the passage with fingers, groups and links, the accent tables (places x
- * fingers with counts), and the session with its length in minutes. ERROR_MEMORY, or what
- * session_frames says. */
+ * fingers with counts), the session with its length in minutes, and the notes of its placing
+ * drills, each once. ERROR_MEMORY, or what session_frames says. */
 bool sheet_show(Text *out, const Passage *p, const Fingering *f, const Rotation *r,
     const Session *s, const SheetStyle *style, Error *error);
 
