@@ -30,6 +30,13 @@ static bool tied_alter(const AbcReader *r, int letter, int octave, int *alter)
     return false;
 }
 
+static int letter_of(char c)
+{
+    static const char letters[] = "CDEFGABcdefgab";
+    const char *found = c != '\0' ? strchr(letters, c) : NULL;
+    return found != NULL ? (int)(found - letters) : -1;
+}
+
 static bool accidental(AbcReader *r, AbcScan *s, AbcWritten *w)
 {
     int column = abc_scan_column(s);
@@ -42,19 +49,13 @@ static bool accidental(AbcReader *r, AbcScan *s, AbcWritten *w)
     if (s->at < s->end && (*s->at == '/' || (*s->at >= '0' && *s->at <= '9')))
         return error_at(
             r->error, ERROR_UNSUPPORTED, s->line, column, "a microtone cannot be set on a harp");
-    if (n > 2 || (sign == '=' && n > 1))
+    bool note = s->at < s->end && letter_of(*s->at) >= 0;
+    if (note && (n > 2 || (sign == '=' && n > 1)))
         return error_at(
             r->error, ERROR_SYNTAX, s->line, column, "more accidentals than a note can have");
     w->has_sign = true;
     w->alter = sign == '^' ? n : sign == '_' ? -n : 0;
     return true;
-}
-
-static int letter_of(char c)
-{
-    static const char letters[] = "CDEFGABcdefgab";
-    const char *found = c != '\0' ? strchr(letters, c) : NULL;
-    return found != NULL ? (int)(found - letters) : -1;
 }
 
 static bool starts_accidental(char c)
