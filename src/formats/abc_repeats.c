@@ -38,12 +38,12 @@ static void open_at(AbcReader *r, size_t sign, const AbcEvent *at)
 /* Before any sign; after |: ; after :| ; after a numbered ending. */
 typedef enum { FIRST, OPEN, CLOSED, ENDED } State;
 
-/* An ending that goes back must have one after it. */
-static bool ending_follows(const AbcScore *score, size_t i)
+/* The times that an ending right after sign i is for; 0: there is none. */
+static uint32_t ending_after(const AbcScore *score, size_t i)
 {
     for (i++; i < score->count && score->events[i].kind == ABC_BAR; i++)
         ;
-    return i < score->count && score->events[i].kind == ABC_ENDING;
+    return i < score->count && score->events[i].kind == ABC_ENDING ? score->events[i].value : 0;
 }
 
 /* One sign of the walk that puts in what is missing; `sign` is the last place a |: may go. */
@@ -71,7 +71,7 @@ static State mend(AbcReader *r, size_t i, State state, size_t *sign, bool *endin
         else if (state == CLOSED)
             passage_notice(r->passage, e->line, e->column,
                 "a :| after numbered endings has no |: of its own; write |: where it goes back to");
-        else if (state == ENDED && !ending_follows(&r->score, i))
+        else if (state == ENDED && ending_after(&r->score, i) == 0)
             passage_notice(r->passage, e->line, e->column,
                 "an ending with :| and no ending after it: the section is played once more");
         *sign = i;
@@ -159,15 +159,20 @@ typedef struct {
     uint32_t pass, passes;
 } Section;
 
-/* One event; returns the next. abc2midi goes back from four endings at most; a fifth that stands
- * there is worth going back for. */
+/* abc2midi goes back from four endings at most; a fifth that stands there is worth it too. */
+static bool fifth_ending(const AbcScore *score, uint32_t pass, size_t at)
+{
+    return pass >= 4 && pass < 31 && (ending_after(score, at) >> (pass + 1) & 1u) != 0;
+}
+
+/* One event; returns the next. */
 static size_t step(Unfold *u, Section *now, size_t at, size_t end)
 {
     const AbcEvent *e = &u->r->score.events[at];
     switch (e->kind) {
     case ABC_REPEAT_START: *now = (Section){at + 1, 1, e->value}; break;
     case ABC_REPEAT_END:
-        if (now->pass < now->passes || (now->pass >= 4 && ending_follows(&u->r->score, at))) {
+        if (now->pass < now->passes || fifth_ending(&u->r->score, now->pass, at)) {
             now->pass++;
             return now->start;
         }

@@ -60,6 +60,7 @@ static void many_endings_are_all_played(void **state)
     (void)state;
     expect("|:C|1D:|2E:|3F:|4G:|5A||B|", "CDCECFCGCAB");
     expect("|:C|[1-5D:|[6E||F|", "CDCDCDCDCDCEF");
+    expect("|:C|[1-3D:|[2E|F|", "CDCDCDC"); /* no fourth ending, and no way back */
 }
 
 static void missing_left_signs_are_put_in(void **state)
