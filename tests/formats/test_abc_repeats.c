@@ -162,9 +162,11 @@ static void bars(Page *page, char *out)
 
 static void letters_only(const char *bars_text, char *out)
 {
+    size_t n = strlen(out);
     for (; *bars_text != '\0'; bars_text++)
         if (*bars_text != '|')
-            strncat(out, bars_text, 1);
+            out[n++] = *bars_text;
+    out[n] = '\0';
 }
 
 static void section(Page *page)
