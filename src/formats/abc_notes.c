@@ -2,7 +2,7 @@
 
 #include <string.h>
 
-enum { FOLDED = 0, OCTAVES = 16 };
+enum { FOLDED = 0, OCTAVES = 16, REST_BARS_MAX = 999 };
 
 void abc_forget_accidentals(AbcReader *r)
 {
