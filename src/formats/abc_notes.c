@@ -226,9 +226,9 @@ bool abc_bars_rest(AbcReader *r, AbcScan *s)
     Ratio times;
     if (!abc_length(r, s, &times))
         return false;
-    if (times.den != 1 || times.num > PASSAGE_BARS_MAX)
+    if (times.den != 1 || times.num > REST_BARS_MAX)
         return error_at(r->error, ERROR_LIMIT, line, column, "a rest of bars is 1 to %d whole bars",
-            PASSAGE_BARS_MAX);
+            REST_BARS_MAX);
     if (!abc_one_voice(r))
         return false;
     Ratio bar = metre_free(&r->metre) ? ratio_int(4) : metre_bar(&r->metre);
