@@ -345,6 +345,18 @@ static void notices_say_what_was_passed_over_once(void **state)
     }
 }
 
+static void music_after_a_blank_line_is_missed_aloud(void **state)
+{
+    (void)state;
+    Passage *p = must_read("X:1\nK:C\nCD|\n\nEF|\n");
+    assert_true(has_notice(p, "blank line"));
+    assert_int_equal(p->notices[0].line, 4);
+    passage_free(p);
+    p = must_read("X:1\nK:C\nCD|\n\n% E|F\nwords\nX:2\nK:C\nE|F\n");
+    assert_int_equal(p->notice_count, 0);
+    passage_free(p);
+}
+
 static void plain_tunes_have_no_notices(void **state)
 {
     (void)state;
@@ -435,6 +447,7 @@ int main(void)
         cmocka_unit_test(hands_are_told_by_directive_or_clef),
         cmocka_unit_test(a_file_header_holds_for_all_tunes),
         cmocka_unit_test(notices_say_what_was_passed_over_once),
+        cmocka_unit_test(music_after_a_blank_line_is_missed_aloud),
         cmocka_unit_test(plain_tunes_have_no_notices),
         cmocka_unit_test(tunes_are_listed),
         cmocka_unit_test(a_tune_ends_where_the_standard_says),
