@@ -242,6 +242,7 @@ bool abc_bars_rest(AbcReader *r, AbcScan *s)
             return false;
         e->length = bar;
     }
+    abc_forget_accidentals(r);
     r->last = r->last_end = r->score.count;
     r->broken = 0;
     r->tuplet_left -= r->tuplet_left > 0 ? 1 : 0;

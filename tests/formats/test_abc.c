@@ -48,6 +48,7 @@ static void accidentals_spread_as_told(void **state)
 {
     (void)state;
     expect("^C c|C", "C#4+1/2 C#5+1/2 C4+1/2");
+    expect("^C Z C", "C#4+1/2 @9/2:C4+1/2,");
     expect("[I:propagate-accidentals octave]^C c C", "C#4+1/2 C5+1/2 C#4+1/2");
     expect("[I:propagate-accidentals not]^C C", "C#4+1/2 C4+1/2");
     expect("%%propagate-accidentals not\n^C C", "C#4+1/2 C4+1/2");
