@@ -76,13 +76,22 @@ static void add_common(
     add_rhythms(out, *plain, 2);
 }
 
+/* Notes of the commonest length that one beat holds; 0 where they do not fit. */
+static int64_t notes_in_beat(const Passage *p)
+{
+    Ratio notes = ratio_div(passage_pulse(p), passage_common_length(p));
+    return notes.den == 1 ? notes.num : 0;
+}
+
 bool session_default(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionOptions *options, Session *out, Error *error)
 {
-    if (!session_init(out, r->place_count + 8, error))
+    if (!session_init(out, r->place_count + 11, error))
         return false;
     SessionStep plain = first_step(p, options);
     add_common(out, f, r, &plain);
+    if (notes_in_beat(p) == 3) /* pairs leave a note over; threes fill the beat */
+        add_rhythms(out, plain, 3);
     add(out, plain);
     return true;
 }

@@ -153,6 +153,40 @@ static void pairs_keep_to_the_beat(void **state)
     unmake(&m);
 }
 
+/* What stands on a beat stays there wherever the group fits into the beat. */
+static void beats_are_never_moved(void **state)
+{
+    (void)state;
+    static const int metres[][2] = {{4, 4}, {3, 4}, {6, 8}, {9, 8}, {12, 8}, {2, 2}, {5, 4}};
+    static const int lengths_of[][2] = {{1, 2}, {1, 4}, {1, 3}, {1, 6}};
+    int moved = 0, shaped = 0;
+    for (size_t m = 0; m < sizeof metres / sizeof metres[0]; m++)
+        for (size_t l = 0; l < sizeof lengths_of / sizeof lengths_of[0]; l++)
+            for (int n = 2; n <= 4; n++)
+                for (int at = 0; at < n; at++) {
+                    int strings[48];
+                    Ratio lengths[48];
+                    for (int i = 0; i < 48; i++) {
+                        strings[i] = 4 + i;
+                        lengths[i] = ratio(lengths_of[l][0], lengths_of[l][1]);
+                    }
+                    Metre time = metre(metres[m][0], metres[m][1]);
+                    DrillSpec spec = rhythm(n, at, 3, 1, TIMING_TOTAL);
+                    Made made = make(passage_of(strings, lengths, 48, time, ratio_int(0)), &spec);
+                    Ratio pulse = passage_pulse(made.p);
+                    Ratio span = ratio_mul(lengths[0], ratio_int(n));
+                    for (size_t i = 0; i < made.d.note_count; i++) {
+                        shaped += made.d.notes[i].change != 0;
+                        if (ratio_cmp(span, pulse) <= 0 &&
+                            ratio_divides(pulse, passage_in_bar(made.p, i)))
+                            moved += !ratio_equal(onset(&made, i), made.p->notes[i].onset);
+                    }
+                    unmake(&made);
+                }
+    assert_int_equal(moved, 0);
+    assert_true(shaped > 5000);
+}
+
 static void totals_are_kept(void **state)
 {
     (void)state;
@@ -306,6 +340,7 @@ int main(void)
         cmocka_unit_test(groups_of_three_and_four),
         cmocka_unit_test(goal_speed_stretches_the_long_note),
         cmocka_unit_test(pairs_keep_to_the_beat),
+        cmocka_unit_test(beats_are_never_moved),
         cmocka_unit_test(totals_are_kept),
         cmocka_unit_test(goal_timing_keeps_short_notes_and_order),
         cmocka_unit_test(cycles_are_whole_bars),

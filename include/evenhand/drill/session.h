@@ -31,7 +31,8 @@ typedef struct {
 } SessionOptions;
 
 /* Plain; all the 4s, 3s, 2s, thumbs (fingers the plan does not use are left out); the whole
- * beat rotation; long-short; short-long; plain. */
+ * beat rotation; long-short; short-long; where three notes make a beat, the threes with the long
+ * note in each place; plain. */
 bool session_default(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionOptions *options, Session *out, Error *error);
 /* Every drill there is for the passage, each once: the default session's without its last
