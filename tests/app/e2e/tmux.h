@@ -15,7 +15,7 @@
 #include <stdarg.h>
 #include <sys/wait.h>
 
-enum { PANE_ROOM = 65536 };
+enum { PANE_ROOM = 65536, OPEN_MAX_HERE = 256 };
 
 typedef struct {
     char directory[64];
@@ -73,7 +73,9 @@ static inline void tmux_watch(Tmux *t)
     if (t->watcher == 0) {
         char command[COMMAND_ROOM], byte;
         setsid();
-        close(ends[1]);
+        for (int fd = 3; fd < OPEN_MAX_HERE; fd++) /* another terminal's pipe, too */
+            if (fd != ends[0])
+                close(fd);
         for (int fd = 0; fd < 3; fd++)
             dup2(open("/dev/null", O_RDWR), fd);
         while (read(ends[0], &byte, 1) > 0)
