@@ -14,8 +14,6 @@ static bool set_metre(AbcReader *r, const AbcLine *value, int column)
         return true;
     }
     r->metre = m;
-    if (!r->in_body)
-        r->metre_given = true;
     return true;
 }
 
