@@ -82,26 +82,39 @@ void practice_attach(Practice *p, Engine *engine)
     p->engine = engine;
     p->rate = engine_rate(engine);
     if (p->running)
-        takes_play(p, p->step, 0);
+        takes_play(p, p->step, 0, 0);
 }
 
-/* Where a pause left the music: the repetition that was broken off, from its count-in. */
+/* The bar in which the hand was last placed at or before this note. */
+static int bar_of_group(const Piece *piece, int32_t note)
+{
+    const Loaded *l = &piece->loaded;
+    if (note < 0)
+        return 0;
+    int32_t group = l->fingering.notes[note].group;
+    return l->passage->notes[l->fingering.groups[group].first].bar;
+}
+
+/* Where a pause left the music: counted in, from the bar in which its group began. */
 static void go_on(Practice *p)
 {
     int64_t frame;
     Take *take = takes_heard(p, p->paused_at, &frame);
     size_t step = p->step;
-    int base = 0;
+    int base = 0, bar = 0;
     if (take != NULL && take->piece == p->piece) {
         TimelinePlace at = timeline_at(take->timeline, frame);
         step = take->step;
         base = take->base + (at.repetition > 0 ? at.repetition : 0);
+        bar = at.repetition > 0 ? 0 : take->from_bar;
+        if (at.section == SECTION_PLAY)
+            bar = bar_of_group(p->piece, at.note);
         if (at.section == SECTION_REST && piece_after(p->piece, step) != NULL) {
             step++;
-            base = 0;
+            base = bar = 0;
         }
     }
-    takes_play(p, step, base);
+    takes_play(p, step, base, bar);
 }
 
 static void go(Practice *p)
@@ -111,14 +124,14 @@ static void go(Practice *p)
     else if (p->running)
         takes_pause(p);
     else
-        takes_play(p, p->finished && p->step < p->piece->session_count ? 0 : p->step, 0);
+        takes_play(p, p->finished && p->step < p->piece->session_count ? 0 : p->step, 0, 0);
     p->message_until = 0;
 }
 
 void practice_to_step(Practice *p, size_t step)
 {
     if (p->running && !p->paused) {
-        takes_play(p, step, 0);
+        takes_play(p, step, 0, 0);
         return;
     }
     if (p->paused)
@@ -211,6 +224,8 @@ static void change_master(Practice *p, int by, int64_t now_ms)
 
 bool practice_act(Practice *p, Action action, int64_t now_ms)
 {
+    if (action != ACTION_NONE)
+        p->model.message[0] = '\0'; /* news is of the last key */
     switch (action) {
     case ACTION_QUIT: return false;
     case ACTION_GO: go(p); break;
@@ -220,7 +235,7 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
     case ACTION_TEMPO_DOWN_NUMBER: change_tempo(p, action, now_ms); break;
     case ACTION_NEXT: next_or_previous(p, 1, now_ms); break;
     case ACTION_PREVIOUS: next_or_previous(p, -1, now_ms); break;
-    case ACTION_AGAIN: takes_play(p, p->step, 0); break;
+    case ACTION_AGAIN: takes_play(p, p->step, 0, 0); break;
     case ACTION_LOUDER: change_master(p, 1, now_ms); break;
     case ACTION_SOFTER: change_master(p, -1, now_ms); break;
     case ACTION_LAYER_PULSE:

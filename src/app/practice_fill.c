@@ -87,8 +87,12 @@ static void fill_place(Practice *p, const Take *take, int64_t frame)
     TimelinePlace at = timeline_at(t, frame);
     const Passage *passage = p->piece->loaded.passage;
     m->run = run_state(p, at.section);
-    m->repetition = at.repetition < 0 ? (at.section == SECTION_COUNT_IN ? 0 : m->repetitions)
-                                      : take->base + at.repetition + 1;
+    bool counts_in = at.section == SECTION_COUNT_IN;
+    bool resumes = take->base > 0 || take->from_bar > 0;
+    m->repetition = at.repetition >= 0 ? take->base + at.repetition + 1
+                    : !counts_in       ? m->repetitions
+                    : resumes          ? take->base + 1
+                                       : 0;
     m->now = at.note < 0 ? -1 : p->piece->row_of[at.note];
     m->now_accent = at.accent;
     m->coming = coming_row(p, t, frame);

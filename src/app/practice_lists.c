@@ -117,7 +117,15 @@ static bool change_piece(Practice *p, const char *given, int64_t now_ms)
 
 bool practice_reload(Practice *p, int64_t now_ms)
 {
-    return change_piece(p, p->given, now_ms);
+    size_t step = p->step;
+    bool running = p->running && !p->paused;
+    if (!change_piece(p, p->given, now_ms))
+        return false;
+    if (step < p->piece->loaded.session.count)
+        practice_to_step(p, step);
+    if (running)
+        takes_play(p, p->step, 0, 0);
+    return true;
 }
 
 static void choose_passage(Practice *p, int64_t now_ms)

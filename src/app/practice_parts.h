@@ -29,6 +29,7 @@ typedef struct {
     Piece *piece;
     size_t step;
     int base;     /* repetitions of the step that were played before this take */
+    int from_bar; /* where its first repetition begins, after a pause */
     bool retired; /* the engine is done with it */
 } Take;
 
@@ -74,8 +75,9 @@ bool piece_measure(Piece *piece, size_t step, Error *error);
 /* What follows this step by itself; NULL for the session's last and for single drills. */
 const SessionStep *piece_after(const Piece *piece, size_t step);
 
-/* Starts `step` from repetition `base` with its count-in, now. */
-void takes_play(Practice *p, size_t step, int base);
+/* Starts `step` with its count-in, now: from repetition `base` and, in it, from the bar with this
+ * index (0: its beginning). */
+void takes_play(Practice *p, size_t step, int base, int from_bar);
 /* The engine goes on in what it plays, rebuilt: another tempo, or with guide tones. */
 void takes_rebuild(Practice *p);
 void takes_pause(Practice *p);

@@ -25,7 +25,7 @@ static void take_free(Practice *p, Take *take)
 }
 
 /* NULL where there is no room or memory; the practice then goes on with what it has. */
-static Take *take_new(Practice *p, size_t step, int base)
+static Take *take_new(Practice *p, size_t step, int base, int from_bar)
 {
     Loaded *l = &p->piece->loaded;
     Take *take = free_slot(p);
@@ -33,7 +33,8 @@ static Take *take_new(Practice *p, size_t step, int base)
         return NULL;
     SessionStep shortened = l->session.steps[step];
     shortened.repetitions -= base;
-    if (base > 0 && shortened.count_in_bars == 0)
+    shortened.from_bar = from_bar;
+    if ((base > 0 || from_bar > 0) && shortened.count_in_bars == 0)
         shortened.count_in_bars = 1; /* hands come back from wherever they were */
     const SessionStep *after = piece_after(p->piece, step);
     Error error = {0};
@@ -44,6 +45,7 @@ static Take *take_new(Practice *p, size_t step, int base)
     take->piece = p->piece;
     take->step = step;
     take->base = base;
+    take->from_bar = from_bar;
     p->piece->users++;
     return take;
 }
@@ -60,7 +62,7 @@ static bool send(Practice *p, CommandKind kind, Take *take)
     return false;
 }
 
-void takes_play(Practice *p, size_t step, int base)
+void takes_play(Practice *p, size_t step, int base, int from_bar)
 {
     p->step = step;
     p->running = true;
@@ -68,7 +70,7 @@ void takes_play(Practice *p, size_t step, int base)
     p->ended_at = -1;
     if (p->engine == NULL)
         return; /* practice_attach begins it */
-    Take *take = take_new(p, step, base);
+    Take *take = take_new(p, step, base, from_bar);
     if (take == NULL || !send(p, COMMAND_PLAY, take)) {
         p->running = false;
         return;
@@ -79,7 +81,8 @@ void takes_play(Practice *p, size_t step, int base)
 
 static void queue_after(Practice *p, const Take *take)
 {
-    Take *next = piece_after(p->piece, take->step) != NULL ? take_new(p, take->step + 1, 0) : NULL;
+    Take *next =
+        piece_after(p->piece, take->step) != NULL ? take_new(p, take->step + 1, 0, 0) : NULL;
     if (next != NULL && send(p, COMMAND_QUEUE, next))
         p->queued = next;
 }
@@ -94,7 +97,7 @@ void takes_rebuild(Practice *p)
 {
     if (p->engine == NULL || p->leading == NULL || p->leading->piece != p->piece)
         return;
-    Take *take = take_new(p, p->leading->step, p->leading->base);
+    Take *take = take_new(p, p->leading->step, p->leading->base, p->leading->from_bar);
     if (take != NULL && send(p, COMMAND_CHANGE, take) && p->queued != NULL) {
         p->queued = NULL;
         queue_after(p, take);

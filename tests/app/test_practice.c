@@ -187,6 +187,37 @@ static void a_pause_goes_on_at_the_repetition_with_a_count_in(void **state)
     stand_free(&s);
 }
 
+/* In a long passage it goes on from the bar where the hand was last placed. */
+static void a_pause_goes_on_where_it_was(void **state)
+{
+    (void)state;
+    Stand s = stand_of("presets/19-octaves-both-hands.abc");
+    practice_attach(s.p, s.engine);
+    act(&s, ACTION_GO);
+    while (turn(&s)->now < 70)
+        assert_true(s.count < (size_t)RATE * 120);
+    const Model *m = practice_model(s.p);
+    int bar = m->notes[m->now].bar, group = m->notes[m->now].group;
+    act(&s, ACTION_GO);
+    turn(&s);
+    act(&s, ACTION_GO);
+    run_until(&s, RUN_COUNT_IN);
+    assert_int_equal(practice_model(s.p)->repetition, 1);
+    run_until(&s, RUN_PLAYING);
+    for (int i = 0; practice_model(s.p)->now < 0; i++) {
+        turn(&s);
+        assert_true(i < 100);
+    }
+    int now = practice_model(s.p)->now;
+    assert_true(now > 40);
+    assert_true(m->notes[now].bar == bar || m->notes[now].bar == bar - 1);
+    assert_true(m->notes[now].group <= group);
+    while (turn(&s)->repetition < 2) /* and the next repetition is whole */
+        assert_true(s.count < (size_t)RATE * 300);
+    assert_int_equal(practice_model(s.p)->now, 0);
+    stand_free(&s);
+}
+
 static void tempo_keys_change_every_step(void **state)
 {
     (void)state;
@@ -335,11 +366,14 @@ static void strong_beats_and_steps_by_keys(void **state)
     (void)state;
     Stand s = stand_of("presets/08-two-octaves.abc");
     practice_attach(s.p, s.engine);
+    act(&s, ACTION_NEXT);
+    act(&s, ACTION_NEXT);
     static const char *const patterns[] = {"1 alone", "every one", "the even ones", "by the metre"};
     for (int i = 0; i < 4; i++) {
         act(&s, ACTION_BEATS);
         assert_non_null(strstr(practice_model(s.p)->message, patterns[i]));
         assert_int_equal(turn(&s)->run, RUN_READY);
+        assert_int_equal(practice_model(s.p)->step, 3); /* it stays where it was */
     }
     for (int i = 0; i < 5; i++)
         act(&s, ACTION_SUBDIVIDE);
@@ -426,6 +460,7 @@ int main(void)
         cmocka_unit_test(what_is_lit_is_what_sounds),
         cmocka_unit_test(one_key_from_count_in_to_the_end),
         cmocka_unit_test(a_pause_goes_on_at_the_repetition_with_a_count_in),
+        cmocka_unit_test(a_pause_goes_on_where_it_was),
         cmocka_unit_test(tempo_keys_change_every_step),
         cmocka_unit_test(variants_by_key),
         cmocka_unit_test(rows_carry_the_accents_of_the_drill),

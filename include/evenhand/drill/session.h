@@ -13,6 +13,8 @@ typedef struct {
     int count_in_bars; /* 0 .. SESSION_BARS_MAX, at this step's tempo */
     int rest_bars;     /* 0 .. SESSION_BARS_MAX after the last repetition; the first of them
                         * carries the announcement of the next step */
+    int from_bar;      /* index of the passage's bar in which the first repetition begins (after
+                        * a pause); 0, or a bar without a bar line of its own: the beginning */
 } SessionStep;
 
 typedef struct {
