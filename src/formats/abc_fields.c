@@ -5,16 +5,11 @@
 #include <stdio.h>
 #include <string.h>
 
-static bool set_metre(AbcReader *r, const AbcLine *value, int column)
+static void set_metre(AbcReader *r, const AbcLine *value, int column)
 {
-    Metre m;
-    if (!abc_value_metre(value, &m)) {
+    if (!abc_value_metre(value, &r->metre))
         passage_notice(r->passage, value->number, column,
             "a metre that cannot be read is passed over; write it like M:6/8");
-        return true;
-    }
-    r->metre = m;
-    return true;
 }
 
 static void set_unit(AbcReader *r, const AbcLine *value, int column)
@@ -44,15 +39,13 @@ static void set_tempo(AbcReader *r, const AbcLine *value, int column)
     Tempo t;
     if (!abc_value_tempo(value, r->unit, &t))
         return;
-    bool first = !r->passage->has_tempo && r->score.count == 0;
-    if (!first) {
-        bool same = r->passage->has_tempo && ratio_equal(t.beat, r->passage->tempo.beat) &&
-                    ratio_equal(t.per_minute, r->passage->tempo.per_minute);
-        if (r->in_body && r->score.count > 0 && !same) {
+    const Tempo *now = &r->passage->tempo;
+    if (r->score.count > 0) {
+        if (!r->passage->has_tempo || !ratio_equal(t.beat, now->beat) ||
+            !ratio_equal(t.per_minute, now->per_minute))
             passage_notice(r->passage, value->number, column,
                 "the tempo changes here; drills keep the first tempo");
-            return;
-        }
+        return;
     }
     if (!tempo_valid(t)) {
         passage_notice(r->passage, value->number, column,
@@ -221,7 +214,7 @@ bool abc_directive(AbcReader *r, const AbcLine *value, int column)
 bool abc_field(AbcReader *r, char letter, const AbcLine *value, int column)
 {
     switch (letter) {
-    case 'M': return set_metre(r, value, column);
+    case 'M': set_metre(r, value, column); return true;
     case 'L': set_unit(r, value, column); return true;
     case 'Q': set_tempo(r, value, column); return true;
     case 'P': return set_part(r, value, column);

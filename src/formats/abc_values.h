@@ -7,7 +7,8 @@
 #include "evenhand/music/metre.h"
 #include "evenhand/music/tempo.h"
 
-/* "C", "C|", "none", "6/8", "(2+3)/8", "2+3/8"; false if it is none of these. */
+/* "C", "C|", "none", "6/8", "(2+3)/8", "2+3/8"; false, with *m as it was, if it is
+ * none of these. */
 bool abc_value_metre(const AbcLine *value, Metre *m);
 /* "1/8": a length as a fraction of a whole note, in quarters; false if it is none. */
 bool abc_value_length(const AbcLine *value, Ratio *quarters);
