@@ -121,7 +121,9 @@ static void take_click(char *line, void *context)
 static void take_start(char *line, void *context)
 {
     Recording *r = context;
-    r->start = strtoll(line, NULL, 10);
+    char *end;
+    r->start = strtoll(line, &end, 10);
+    r->slip = strtoll(end, NULL, 10);
 }
 
 void loopback_hear(const Loopback *l, double threshold, Recording *out)
