@@ -6,6 +6,17 @@
  */
 #include "drill_parts.h"
 
+/* A block lasts as long as its lowest note, which a tie may hold under the blocks that follow: a
+ * rhythm counts it only to the next one, or what is shaped would overtake what is not. */
+void rhythm_cut_overlaps(Drill *d)
+{
+    for (size_t i = 0; i + 1 < d->note_count; i++) {
+        int64_t until = d->notes[i + 1].onset - d->notes[i].onset;
+        if (d->notes[i].length > until)
+            d->notes[i].length = until;
+    }
+}
+
 /* Notes i .. that follow each other without a gap in one length. */
 static size_t run_end(const Drill *d, size_t i)
 {
@@ -92,6 +103,7 @@ bool rhythm_shape(Drill *drill, const Passage *p, Error *error)
     const Rhythm *r = &drill->spec.rhythm;
     if (r->notes == 0)
         return true;
+    rhythm_cut_overlaps(drill);
     Beats beats = {.count = 0};
     int64_t moved = 0, limit = (int64_t)1 << 60;
     for (size_t i = 0; i < drill->note_count;) {

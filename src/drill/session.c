@@ -7,7 +7,10 @@
 /* Room for everything the default session can hold: plain, fingers, places, rhythms, plain. */
 static bool session_init(Session *s, size_t room, Error *error)
 {
-    *s = (Session){.steps = calloc(room, sizeof *s->steps)};
+    *s = (Session){0};
+    if (room > SESSION_STEPS_MAX)
+        return error_set(error, ERROR_LIMIT, "a session has at most %d steps", SESSION_STEPS_MAX);
+    s->steps = calloc(room, sizeof *s->steps);
     return s->steps != NULL || error_set(error, ERROR_MEMORY, "out of memory for the session");
 }
 

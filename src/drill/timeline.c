@@ -63,17 +63,6 @@ static bool check_step(const SessionStep *step, int rate, Error *error)
     return true;
 }
 
-static bool scale(Timeline *t, const Drill *d, Error *error)
-{
-    Ratio per_quarter = ratio_mul(tempo_seconds_per_quarter(t->step.tempo), ratio_int(t->rate));
-    t->frames_per_tick = ratio_div(per_quarter, ratio_int(d->ticks));
-    int64_t furthest = (int64_t)1 << 62;
-    bool fits = ratio_valid(t->frames_per_tick) &&
-                d->cycle < furthest / (SESSION_REPETITIONS_MAX + 1) &&
-                (Wide)t->end * t->frames_per_tick.num / t->frames_per_tick.den < furthest;
-    return fits || error_set(error, ERROR_LIMIT, "this drill lasts longer than can be counted");
-}
-
 /* Begins repetition 0 in the middle, on the bar line of that bar. */
 static void start_in_bar(Timeline *t, int bar)
 {
@@ -89,6 +78,25 @@ static void start_in_bar(Timeline *t, int bar)
             return;
         }
     t->first = 0; /* no note is left in it: all of it, then */
+}
+
+/* False for a step so long that its ticks or frames would not fit; asked before they are added
+ * up. */
+static bool check_length(const Drill *d, Error *error)
+{
+    int64_t furthest = (int64_t)1 << 62;
+    return d->cycle < furthest / (SESSION_REPETITIONS_MAX + 2 * SESSION_BARS_MAX + 2) ||
+           error_set(error, ERROR_LIMIT, "this drill lasts longer than can be counted");
+}
+
+static bool scale(Timeline *t, const Drill *d, Error *error)
+{
+    Ratio per_quarter = ratio_mul(tempo_seconds_per_quarter(t->step.tempo), ratio_int(t->rate));
+    t->frames_per_tick = ratio_div(per_quarter, ratio_int(d->ticks));
+    Wide furthest = (Wide)1 << 62;
+    bool fits = ratio_valid(t->frames_per_tick) &&
+                (Wide)t->end * t->frames_per_tick.num / t->frames_per_tick.den < furthest;
+    return fits || error_set(error, ERROR_LIMIT, "this drill lasts longer than can be counted");
 }
 
 static bool lay_stretches(Timeline *t, const Drill *d, const Passage *p, const Fingering *f,
@@ -113,6 +121,10 @@ Timeline *timeline_new(const Passage *p, const Fingering *f, const Rotation *r,
     Drill drill;
     if (!check_step(step, rate, error) || !drill_build(p, f, r, &step->drill, &drill, error))
         return NULL;
+    if (!check_length(&drill, error)) {
+        drill_free(&drill);
+        return NULL;
+    }
     Timeline *t = calloc(1, sizeof *t);
     bool done = false;
     if (t == NULL)

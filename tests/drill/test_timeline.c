@@ -281,8 +281,9 @@ static void what_comes_next_is_told_by_ear(void **state)
     int64_t at[32], bar;
     DrillSpec next = drill_plain();
     assert_int_equal(strokes(NULL, at, &bar), 0);
-    assert_int_equal(strokes(&next, at, &bar), 1);
+    assert_int_equal(strokes(&next, at, &bar), 2); /* 1 and 3 of four */
     assert_int_equal(at[0], 0);
+    assert_int_equal(at[1], 2000);
     next.accent = ACCENT_FINGER;
     for (next.finger = 1; next.finger <= 4; next.finger++)
         assert_int_equal(strokes(&next, at, &bar), next.finger);
