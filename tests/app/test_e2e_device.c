@@ -202,6 +202,6 @@ int main(void)
             a_device_killed_in_mid_drill_comes_back_in_time, setup, teardown),
         cmocka_unit_test_setup_teardown(a_device_is_taken_up_again_when_asked, setup, teardown),
     };
-    setenv("EVENHAND_DATA", ".", 1);
+    program_surroundings();
     return cmocka_run_group_tests_name("e2e_device", tests, NULL, NULL);
 }

@@ -273,6 +273,6 @@ int main(void)
         cmocka_unit_test_setup_teardown(one_space_from_count_in_to_the_end, setup, teardown),
         cmocka_unit_test_setup_teardown(keys_in_mid_drill, setup, teardown),
     };
-    setenv("EVENHAND_DATA", ".", 1);
+    program_surroundings();
     return cmocka_run_group_tests_name("e2e_keys", tests, NULL, NULL);
 }

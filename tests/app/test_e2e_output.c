@@ -344,6 +344,6 @@ int main(void)
         cmocka_unit_test_setup_teardown(in_ascii_where_the_locale_says_so, setup, teardown),
         cmocka_unit_test_setup_teardown(a_terminal_that_cannot_is_told_so, setup, teardown),
     };
-    setenv("EVENHAND_DATA", ".", 1);
+    program_surroundings();
     return cmocka_run_group_tests_name("e2e_output", tests, NULL, NULL);
 }

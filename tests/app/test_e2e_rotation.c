@@ -334,6 +334,6 @@ int main(void)
             a_rotation_of_finger_accents_is_heard_and_seen, setup, teardown),
         cmocka_unit_test_setup_teardown(the_screen_shows_what_is_heard, setup, teardown),
     };
-    setenv("EVENHAND_DATA", ".", 1);
+    program_surroundings();
     return cmocka_run_group_tests_name("e2e_rotation", tests, NULL, NULL);
 }
