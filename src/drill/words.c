@@ -156,14 +156,15 @@ bool rhythm_parse_ratio(const char *text, Rhythm *rhythm, Error *error)
 static int accent_title(const DrillSpec *spec, const Rotation *r, char *out, size_t size)
 {
     static const char *const fingers[5] = {"", "thumb", "index", "middle", "ring"};
-    if (spec->accent == ACCENT_FINGER && spec->finger == 1)
-        return snprintf(out, size, "finger accents: all the thumbs (1)");
     if (spec->accent == ACCENT_FINGER)
         return snprintf(out, size, "finger accents: all the %ds (%s)", spec->finger,
             fingers[spec->finger >= 1 && spec->finger <= 4 ? spec->finger : 0]);
-    if (spec->accent == ACCENT_PLACE && r != NULL)
-        return snprintf(
-            out, size, "beat accents: place %d of %zu", spec->place + 1, r->place_count);
+    if (spec->accent == ACCENT_PLACE && r != NULL) {
+        size_t place = (size_t)spec->place;
+        bool strong = place < r->place_count && r->places[place].shift.num == 0;
+        return snprintf(out, size, "beat accents: place %d of %zu%s", spec->place + 1,
+            r->place_count, strong ? " (the strong beats)" : "");
+    }
     if (spec->accent == ACCENT_PLACE)
         return snprintf(out, size, "beat accents: place %d", spec->place + 1);
     return spec->rhythm.notes == 0 ? snprintf(out, size, "plain: strong beats") : 0;

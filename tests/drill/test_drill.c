@@ -318,6 +318,28 @@ static void words_read_back(void **state)
     }
 }
 
+static void titles_name_what_is_accented(void **state)
+{
+    static const char *const titles[][2] = {{"plain", "plain: strong beats"},
+        {"finger-4", "finger accents: all the 4s (ring)"},
+        {"finger-1", "finger accents: all the 1s (thumb)"},
+        {"beat-1", "beat accents: place 1 of 4 (the strong beats)"},
+        {"beat-3", "beat accents: place 3 of 4"}, {"long-short", "long-short 3:1"}};
+    Rotation r;
+    Error error = {0};
+    Passage *p = passage_scale(28, 8, 1, ratio(1, 2));
+    (void)state;
+    assert_true(rotation_plan(p, NULL, NULL, ratio(1, 2), &r, &error));
+    for (size_t i = 0; i < sizeof titles / sizeof titles[0]; i++) {
+        DrillSpec spec = drill_plain();
+        char text[DRILL_TEXT_MAX];
+        assert_true(drill_parse(titles[i][0], &spec, &error));
+        assert_string_equal(drill_title(&spec, &r, text), titles[i][1]);
+    }
+    rotation_free(&r);
+    passage_free(p);
+}
+
 static void ratios_are_read_or_refused(void **state)
 {
     (void)state;
@@ -346,6 +368,7 @@ int main(void)
         cmocka_unit_test(cycles_are_whole_bars),
         cmocka_unit_test(specs_out_of_range_are_refused),
         cmocka_unit_test(words_read_back),
+        cmocka_unit_test(titles_name_what_is_accented),
         cmocka_unit_test(ratios_are_read_or_refused),
     };
     return cmocka_run_group_tests_name("drill", tests, NULL, NULL);
