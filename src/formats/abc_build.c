@@ -7,7 +7,6 @@
 typedef struct {
     size_t notes[2 * PASSAGE_BLOCK_MAX];
     size_t count;
-    Ratio until; /* they all wait for a note that begins here */
 } Ties;
 
 typedef struct {
