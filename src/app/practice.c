@@ -31,6 +31,7 @@ void practice_preview(Practice *p)
     if (p->lit == p->preview)
         p->lit = NULL;
     timeline_free(p->preview);
+    p->preview_step = p->step;
     p->preview = timeline_new(
         l->passage, &l->fingering, &l->rotation, &l->session.steps[p->step], NULL, 48000, &error);
 }
@@ -44,6 +45,7 @@ Practice *practice_new(const Options *options, bool utf8, Error *error)
     }
     p->options = *options;
     p->given = options->file;
+    p->given_tempo = options->tempo;
     p->mix = options->mix;
     p->model.utf8 = utf8;
     p->model.now = -1;
@@ -224,6 +226,7 @@ static void change_master(Practice *p, int by, int64_t now_ms)
 
 bool practice_act(Practice *p, Action action, int64_t now_ms)
 {
+    p->now_ms = now_ms;
     if (action != ACTION_NONE)
         p->model.message[0] = '\0'; /* news is of the last key */
     switch (action) {
@@ -266,7 +269,9 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
         else
             change_level(p, action == ACTION_MORE ? 1 : -1);
         break;
-    case ACTION_AUDIO: /* the player's business */
+    case ACTION_AUDIO: /* the player looks; here only what came of it is told */
+        practice_say(p, now_ms, p->model.audio_warns, "sound: %s", p->model.audio);
+        break;
     case ACTION_NONE:
     case ACTION_KINDS: break;
     }
@@ -275,15 +280,17 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
 
 void practice_tick(Practice *p, int64_t heard, int64_t now_ms)
 {
-    EngineEvent event;
+    EngineEvent event, ended = {.engine_frame = -1};
     p->heard = heard;
+    p->now_ms = now_ms;
     while (p->engine != NULL && engine_receive(p->engine, &event)) {
         takes_event(p, &event);
-        if (event.kind == ENGINE_ENDED && !p->paused && p->running && p->leading != NULL &&
-            event.source.timeline == p->leading->timeline)
-            p->ended_at = event.engine_frame;
+        if (event.kind == ENGINE_ENDED)
+            ended = event;
     }
-    if (p->running && p->ended_at >= 0 && heard >= p->ended_at) {
+    if (ended.engine_frame >= 0 && takes_done(p, &ended))
+        p->ended_at = ended.engine_frame;
+    if (p->running && !p->paused && p->ended_at >= 0 && heard >= p->ended_at) {
         p->running = false;
         p->finished = true;
     }
@@ -298,18 +305,23 @@ void practice_audio(Practice *p, const PlayerStatus *status, int64_t now_ms)
     Model *m = &p->model;
     static const char *const words[] = {"sound not opened yet", "", "silent: no sound device",
         "silent: the sound device is gone; it is looked for"};
+    bool wanted = !p->options.silent;
     if (status->state == PLAYER_DEVICE)
-        snprintf(m->audio, sizeof m->audio, "%.100s, %d Hz, %.0f ms behind", status->device,
-            status->rate, status->latency * 1000);
+        snprintf(m->audio, sizeof m->audio, "%.90s, %d Hz, heard after %.0f ms (allowed for)",
+            status->device, status->rate, status->latency * 1000);
+    else if (!wanted)
+        snprintf(m->audio, sizeof m->audio, "silent, as asked for");
+    else if (status->complaint[0] != '\0')
+        snprintf(m->audio, sizeof m->audio, "silent: %.180s", status->complaint);
     else
         snprintf(m->audio, sizeof m->audio, "%s", words[status->state]);
-    bool warns = status->state == PLAYER_SILENT || status->state == PLAYER_LOST;
-    if (warns && !m->audio_warns && !p->options.silent)
-        practice_say(p, now_ms, true, "%s (a: look again)", m->audio);
+    bool warns = wanted && (status->state == PLAYER_SILENT || status->state == PLAYER_LOST);
+    if (warns && !m->audio_warns)
+        practice_say(p, now_ms, true, "%s", m->audio);
     else if (!warns && m->audio_warns && status->state == PLAYER_DEVICE)
         practice_say(p, now_ms, false, "The sound is back.");
     m->audio_warns = warns;
-    m->underruns = status->underruns;
+    m->underruns = status->underruns + (p->engine != NULL ? engine_refused(p->engine) : 0);
 }
 
 const Model *practice_model(Practice *p)

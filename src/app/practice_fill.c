@@ -48,7 +48,9 @@ static void fill_header(Practice *p)
 static void fill_idle(Practice *p)
 {
     Model *m = &p->model;
-    m->repetition = 0;
+    const Take *next = p->awaited != NULL ? p->awaited : p->leading; /* not heard yet */
+    bool resumes = p->running && next != NULL && (next->base > 0 || next->from_bar > 0);
+    m->repetition = resumes ? next->base + 1 : 0;
     m->now = -1;
     m->now_accent = m->downbeat = m->beat_fresh = false;
     m->coming = 0;
@@ -87,6 +89,7 @@ static void fill_place(Practice *p, const Take *take, int64_t frame)
     TimelinePlace at = timeline_at(t, frame);
     const Passage *passage = p->piece->loaded.passage;
     m->run = run_state(p, at.section);
+    m->repetitions = take->repetitions;
     bool counts_in = at.section == SECTION_COUNT_IN;
     bool resumes = take->base > 0 || take->from_bar > 0;
     m->repetition = at.repetition >= 0 ? take->base + at.repetition + 1
@@ -118,7 +121,7 @@ static void fill_seconds(Practice *p, const Take *take, int64_t frame)
         end = take == NULL ? p->step + 1 : first; /* a single drill: nothing follows */
     for (size_t i = first; i < end; i++)
         seconds += piece_seconds(p->piece, i);
-    p->model.seconds_left = p->finished ? 0 : (int)(seconds + 0.5);
+    p->model.seconds_left = p->finished ? 0 : seconds < 1e9 ? (int)(seconds + 0.5) : -1;
 }
 
 static void fill_sound(Practice *p)
@@ -151,7 +154,7 @@ void practice_fill(Practice *p)
         take = NULL; /* the passage before still rings */
     if (take != NULL)
         p->step = take->step;
-    else if (p->preview == NULL)
+    else if (p->preview == NULL || p->preview_step != p->step)
         practice_preview(p);
     light(p, take != NULL ? take->timeline : p->preview);
     fill_header(p);

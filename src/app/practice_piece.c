@@ -171,24 +171,43 @@ static bool make_steps(Piece *piece, const Options *options, Error *error)
     return true;
 }
 
-Piece *piece_load(const char *given, const Options *options, bool utf8, Error *error)
+static Piece *piece_new(Error *error)
 {
     Piece *piece = calloc(1, sizeof *piece);
-    if (piece == NULL) {
+    if (piece == NULL)
         error_set(error, ERROR_MEMORY, "out of memory for the passage");
-        return NULL;
-    }
-    piece->users = 1;
-    if (!load_passage(given, options, &piece->loaded, error)) {
-        piece_release(piece);
-        return NULL;
-    }
-    if (!make_rows(piece, utf8))
+    else
+        piece->users = 1;
+    return piece;
+}
+
+/* Makes what hangs on a loaded passage; gives the piece up where it was not loaded. */
+static Piece *finish(Piece *piece, bool loaded, const Options *options, bool utf8, Error *error)
+{
+    if (loaded && !make_rows(piece, utf8))
         error_set(error, ERROR_MEMORY, "out of memory for the passage");
-    else if (make_steps(piece, options, error))
+    else if (loaded && make_steps(piece, options, error))
         return piece;
     piece_release(piece);
     return NULL;
+}
+
+Piece *piece_load(const char *given, const Options *options, bool utf8, Error *error)
+{
+    Piece *piece = piece_new(error);
+    if (piece == NULL)
+        return NULL;
+    bool loaded = load_passage(given, options, &piece->loaded, error);
+    return finish(piece, loaded, options, utf8, error);
+}
+
+Piece *piece_again(const Piece *before, const Options *options, bool utf8, Error *error)
+{
+    Piece *piece = piece_new(error);
+    if (piece == NULL)
+        return NULL;
+    bool loaded = load_again(before->loaded.passage, options, &piece->loaded, error);
+    return finish(piece, loaded, options, utf8, error);
 }
 
 void piece_release(Piece *piece)

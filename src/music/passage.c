@@ -40,6 +40,23 @@ void passage_free(Passage *p)
     free(p);
 }
 
+Passage *passage_copy(const Passage *p)
+{
+    Passage *copy = malloc(sizeof *copy);
+    if (copy == NULL)
+        return NULL;
+    *copy = *p;
+    copy->notes = malloc(p->note_count * sizeof *copy->notes);
+    copy->bars = malloc(p->bar_count * sizeof *copy->bars);
+    if (copy->notes == NULL || copy->bars == NULL) {
+        passage_free(copy);
+        return NULL;
+    }
+    memcpy(copy->notes, p->notes, p->note_count * sizeof *copy->notes);
+    memcpy(copy->bars, p->bars, p->bar_count * sizeof *copy->bars);
+    return copy;
+}
+
 bool passage_add_note(Passage *p, const Note *note, Error *error)
 {
     if (p->note_count >= PASSAGE_NOTES_MAX)

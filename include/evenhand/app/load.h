@@ -32,6 +32,8 @@ bool load_passage(const char *given, const Options *options, Loaded *out, Error 
 /* The same from text in memory; `source` is the name that errors carry. */
 bool load_text(const char *text, size_t size, const char *source, int reference,
     const Options *options, Loaded *out, Error *error);
+/* The same passage (copied) with other options: nothing is read again. */
+bool load_again(const Passage *passage, const Options *options, Loaded *out, Error *error);
 void loaded_free(Loaded *l); /* leaves it zeroed */
 
 /* The bank of voices that the options ask for, at `rate`. NULL on error; voices_free. */

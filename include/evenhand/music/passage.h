@@ -77,6 +77,8 @@ typedef struct {
 /* A passage with nothing in it; NULL without memory. */
 Passage *passage_new(void);
 void passage_free(Passage *p); /* NULL is fine */
+/* A finished passage over again; NULL without memory. */
+Passage *passage_copy(const Passage *p);
 
 /* Appends a copy. Onsets must not decrease; `bar`, `block` and `breath` are set by
  * passage_finish (breath is kept if already true). ERROR_LIMIT beyond PASSAGE_NOTES_MAX. */
