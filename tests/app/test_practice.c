@@ -10,6 +10,7 @@
 #include "evenhand/app/load.h"
 #include "stand.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
