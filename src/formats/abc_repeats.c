@@ -17,6 +17,7 @@ typedef struct {
     AbcReader *r;
     int32_t *order;
     size_t count, room, notes;
+    size_t passed; /* events of endings not played: they take time too */
     struct {
         size_t from, to;
     } parts[26];  /* by letter; to is 0 where there is none */
@@ -202,7 +203,12 @@ static bool play(Unfold *u, size_t from, size_t to)
     for (size_t at = from; at < to;) {
         if (!push(u, at))
             return false;
-        at = step(u, &now, at, to);
+        size_t next = step(u, &now, at, to);
+        u->passed += next > at ? next - at : 0;
+        if (u->passed > 2 * (size_t)UNFOLDED_MAX)
+            return error_at(u->r->error, ERROR_LIMIT, u->r->score.events[at].line,
+                u->r->score.events[at].column, "the tune is too long once its repeats are played");
+        at = next;
     }
     return true;
 }
