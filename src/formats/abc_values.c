@@ -100,7 +100,7 @@ static bool read_decimal(Cursor *c, Ratio *n)
         return true;
     c->at++;
     const char *start = c->at;
-    if (!whole(c, &after))
+    if (start >= c->end || *start < '0' || *start > '9' || !whole(c, &after))
         return true;
     int64_t scale = 1;
     for (ptrdiff_t i = c->at - start; i > 0; i--)

@@ -8,6 +8,7 @@
 #include <cmocka.h>
 
 #include "abc_reading.h"
+#include "evenhand/music/text.h"
 
 static void the_header_is_kept(void **state)
 {
@@ -42,6 +43,49 @@ static void keys_have_names(void **state)
     }
 }
 
+static void remarks_are_kept(void **state)
+{
+    (void)state;
+    Passage *p = must_read("X:1\nN:Slowly;\nT:x\nN:then twice\nK:C\nC\nN:as fast\n");
+    assert_string_equal(p->remark, "Slowly; then twice as fast");
+    passage_free(p);
+    char text[2000] = "X:1\n";
+    for (int i = 0; i < 60; i++)
+        strcat(text, "N:\303\251\303\251 word\n"); /* é é: never cut inside a character */
+    strcat(text, "K:C\nC\n");
+    p = must_read(text);
+    char clean[PASSAGE_REMARK_MAX];
+    assert_in_range(strlen(p->remark), PASSAGE_REMARK_MAX - 3, PASSAGE_REMARK_MAX - 1);
+    assert_string_equal(text_clean(p->remark, clean, sizeof clean), p->remark);
+    passage_free(p);
+}
+
+/* What a field says and nobody can read is told, once. */
+static void unread_fields_are_told(void **state)
+{
+    static const char *const told[][2] = {{"K:H\n", "K:D or K:Em"}, {"Q:fast\nK:C\n", "Q:1/4=72"},
+        {"Q:\"Allegro\"\nK:C\n", "Q:1/4=72"}, {"K:quick\n", "K:D or K:Em"}};
+    static const char *const quiet[] = {"Q:\nK:C\n", "K:\n", "K:none\n", "K:bass\n", "K:treble\n",
+        "K:clef=alto\n", "K:exp ^f\n", "K:_b\n", "K:Gmaj middle=d\n", "K:Hp\n", "K:D staves=2\n"};
+    (void)state;
+    for (size_t i = 0; i < sizeof told / sizeof *told; i++) {
+        char text[128];
+        snprintf(text, sizeof text, "X:1\nL:1/4\n%sC4\n", told[i][0]);
+        Passage *p = must_read(text);
+        assert_int_equal(p->notice_count, 1);
+        assert_non_null(strstr(p->notices[0].text, told[i][1]));
+        passage_free(p);
+    }
+    for (size_t i = 0; i < sizeof quiet / sizeof *quiet; i++) {
+        char text[128];
+        snprintf(text, sizeof text, "X:1\nL:1/4\n%sC4\n", quiet[i]);
+        Passage *p = must_read(text);
+        if (p->notice_count > 0)
+            fail_msg("%s: %s", quiet[i], p->notices[0].text);
+        passage_free(p);
+    }
+}
+
 static void tempo_is_read_in_all_its_forms(void **state)
 {
     (void)state;
@@ -51,7 +95,8 @@ static void tempo_is_read_in_all_its_forms(void **state)
     } cases[] = {{"1/4=72", 1, 1, 72}, {"3/8=60", 3, 2, 60}, {"1/4 1/8=50", 3, 2, 50},
         {"\"Allegro\" 1/2=66", 2, 1, 66}, {"1/4=100 \"con moto\"", 1, 1, 100}, {"120", 1, 1, 120},
         {"C=80", 1, 2, 80}, {"C3=80", 3, 2, 80}, {"\"Allegro\"", 1, 1, 0}, {"1/4=9", 1, 1, 0},
-        {"1/4=401", 1, 1, 0}, {"", 1, 1, 0}, {"x", 1, 1, 0}, {" 1/4 = 88 ", 1, 1, 88}};
+        {"1/4=401", 1, 1, 0}, {"", 1, 1, 0}, {"x", 1, 1, 0}, {" 1/4 = 88 ", 1, 1, 88},
+        {"88.                          5", 1, 1, 88}};
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         char text[128];
         snprintf(text, sizeof text, "X:1\nL:1/8\nQ:%s\nK:C\nC\n", cases[i].field);
@@ -160,6 +205,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_header_is_kept),
         cmocka_unit_test(keys_have_names),
+        cmocka_unit_test(remarks_are_kept),
+        cmocka_unit_test(unread_fields_are_told),
         cmocka_unit_test(tempo_is_read_in_all_its_forms),
         cmocka_unit_test(hands_are_told_by_directive_or_clef),
         cmocka_unit_test(a_file_header_holds_for_all_tunes),
