@@ -37,8 +37,12 @@ static void default_unit(AbcReader *r)
 static void set_tempo(AbcReader *r, const AbcLine *value, int column)
 {
     Tempo t;
-    if (!abc_value_tempo(value, r->unit, &t))
+    if (!abc_value_tempo(value, r->unit, &t)) {
+        if (value->size > 0)
+            passage_notice(r->passage, value->number, column,
+                "a tempo without a number is passed over; write it like Q:1/4=72");
         return;
+    }
     const Tempo *now = &r->passage->tempo;
     if (r->score.count > 0) {
         if (!r->passage->has_tempo || !ratio_equal(t.beat, now->beat) ||
@@ -73,6 +77,9 @@ static void set_key(AbcReader *r, const AbcLine *value, int column)
     if (key.unknown)
         passage_notice(r->passage, value->number, column,
             "a mode that ABC 2.1 does not know is taken as major");
+    if (key.unread)
+        passage_notice(r->passage, value->number, column,
+            "a key that cannot be read is passed over; write it like K:D or K:Em");
     if (key.given || key.changes) {
         memcpy(r->signature, key.alter, sizeof r->signature);
         abc_forget_accidentals(r);
@@ -155,6 +162,15 @@ static void set_text(char *out, const AbcLine *value)
         abc_text(value->at, value->size, out, PASSAGE_TITLE_MAX);
 }
 
+/* Lines of remarks read on from each other. */
+static void add_remark(char *out, const AbcLine *value)
+{
+    size_t size = strlen(out);
+    if (size > 0 && size + 1 < PASSAGE_REMARK_MAX)
+        out[size++] = ' ';
+    abc_text(value->at, value->size, out + size, PASSAGE_REMARK_MAX - size);
+}
+
 static bool hands(AbcReader *r, const AbcLine *value, int column)
 {
     AbcLine rest;
@@ -224,6 +240,7 @@ bool abc_field(AbcReader *r, char letter, const AbcLine *value, int column)
     case 'V': set_voice(r, value, column); return true;
     case 'T': set_text(r->passage->title, value); return true;
     case 'C': set_text(r->passage->composer, value); return true;
+    case 'N': add_remark(r->passage->remark, value); return true;
     case 'K':
         set_key(r, value, column);
         if (!r->in_body) {

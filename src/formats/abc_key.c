@@ -243,8 +243,8 @@ static void key_word(const char *at, size_t size, AbcKey *key)
         key->changes = true;
     } else if (accidentals(at, size, key->alter)) {
         key->changes = true;
-    } else {
-        clef_or_setting(at, size, &key->clef);
+    } else if (!clef_or_setting(at, size, &key->clef)) {
+        key->unread = true;
     }
 }
 
@@ -263,6 +263,7 @@ void abc_key(const AbcLine *value, const int8_t in_force[7], AbcKey *key)
             key_word(value->at + i, n, key);
         i += n + 1;
     }
+    key->unread = key->unread && !key->given && !key->changes;
 }
 
 Pitch abc_transpose(Pitch p, int semitones)
