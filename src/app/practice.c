@@ -255,7 +255,8 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
     case ACTION_HELP: practice_open_screen(p, SCREEN_HELP); break;
     case ACTION_UP: practice_move_cursor(p, -1); break;
     case ACTION_DOWN: practice_move_cursor(p, 1); break;
-    case ACTION_CHOOSE: practice_choose(p, now_ms); break;
+    case ACTION_CHOOSE:
+    case ACTION_SWITCH: practice_choose(p, now_ms); break;
     case ACTION_BACK: practice_open_screen(p, SCREEN_PRACTICE); break;
     case ACTION_RHYTHM:
     case ACTION_RATIO:
@@ -266,9 +267,9 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
     case ACTION_LESS:
         if (p->model.screen == SCREEN_DRILLS)
             practice_shape(p, action, now_ms);
-        else
-            change_level(p, action == ACTION_MORE ? 1 : -1);
         break;
+    case ACTION_LEVEL_UP: change_level(p, 1); break;
+    case ACTION_LEVEL_DOWN: change_level(p, -1); break;
     case ACTION_AUDIO: /* the player looks; here only what came of it is told */
         practice_say(p, now_ms, p->model.audio_warns, "sound: %s", p->model.audio);
         break;
