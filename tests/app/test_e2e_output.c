@@ -9,6 +9,7 @@
 
 #include "console/pty.h"
 #include "e2e/heard.h"
+#include "e2e/sound_card.h"
 
 #include <errno.h>
 #include <poll.h>
@@ -18,7 +19,7 @@ enum { BYTES_ROOM = 1 << 20, READS_MAX = 16384, WORDS_MAX = 24, MARKS_MAX = 256 
 
 #define MARK "\xE2\x96\xB2" /* the sign under the note that is heard */
 
-static Loopback loop;
+static SoundCard card;
 static Recording heard;
 static Events events;
 static Clicks clicks;
@@ -124,7 +125,7 @@ static void leave(void)
 static int setup(void **state)
 {
     (void)state;
-    loopback_start(&loop);
+    sound_card_begin(&card);
     return 0;
 }
 
@@ -134,8 +135,8 @@ static int teardown(void **state)
     if (pty_open)
         pty_free(&pty);
     pty_open = false;
-    loopback_thaw(&loop);
-    loopback_stop(&loop);
+    loopback_thaw(&card.loop);
+    sound_card_end(&card);
     return 0;
 }
 
@@ -145,14 +146,14 @@ static int teardown(void **state)
 static void the_first_picture_waits_for_no_sound(void **state)
 {
     (void)state;
-    loopback_freeze(&loop);
+    loopback_freeze(&card.loop);
     int64_t started = monotonic_now();
     begin(&(PtyOptions){0}, WALK " --rate 48000");
     want(0, "Space", 5 * SECOND); /* the last row */
     int64_t took = reads[read_count - 1].time - started;
     print_message("first picture after %lld ms\n", (long long)(took / MILLISECOND));
     assert_true(took < 250 * MILLISECOND); /* `make bench` has the exact figure */
-    loopback_thaw(&loop);
+    loopback_thaw(&card.loop);
     type("s", "48000 Hz");
     leave();
 }
@@ -232,7 +233,7 @@ static void what_changes_is_written_in_time_and_nothing_else(void **state)
     want(0, "Space", 5 * SECOND);
     type("s", "48000 Hz");
     type("s", "begin with");
-    loopback_record(&loop);
+    loopback_record(&card.loop);
     size_t before = byte_count;
     int64_t started = monotonic_now();
     type(" ", "beat of");
@@ -240,7 +241,7 @@ static void what_changes_is_written_in_time_and_nothing_else(void **state)
     int64_t took = monotonic_now() - started;
     size_t all = byte_count - before;
     listen_for(SECOND / 5);
-    loopback_hear(&loop, CLICK_THRESHOLD, &heard);
+    loopback_hear(&card.loop, CLICK_THRESHOLD, &heard);
     leave();
 
     double each_second = (double)all * (double)SECOND / (double)took;

@@ -9,6 +9,7 @@
 
 #include "e2e/heard.h"
 #include "e2e/picture.h"
+#include "e2e/sound_card.h"
 #include "e2e/tmux.h"
 
 #include <signal.h>
@@ -18,7 +19,7 @@ enum { STORM = 200, WIDEST = 200, HIGHEST = 60, TEXT_ROOM = 512 };
 
 static const uint32_t seed = 20111;
 
-static Loopback loop;
+static SoundCard card;
 static Tmux terminal, fresh;
 static Recording heard;
 static Events events;
@@ -27,7 +28,7 @@ static Clicks clicks;
 static int setup(void **state)
 {
     (void)state;
-    loopback_start(&loop);
+    sound_card_begin(&card);
     return 0;
 }
 
@@ -36,7 +37,7 @@ static int teardown(void **state)
     (void)state;
     tmux_end(&terminal);
     tmux_end(&fresh);
-    loopback_stop(&loop);
+    sound_card_end(&card);
     return 0;
 }
 
@@ -194,7 +195,7 @@ static void any_size_at_any_moment(void **state)
     snprintf(line, sizeof line, "%s " ONE_CLICK_LAYERS, words);
     tmux_begin_practice(&terminal, WIDEST, HIGHEST, line);
     int pid = tmux_number(&terminal, "#{pane_pid}");
-    loopback_record(&loop);
+    loopback_record(&card.loop);
     tmux_keys(&terminal, "Space");
     storm();
     expect_too_small(39, 12);
@@ -203,7 +204,7 @@ static void any_size_at_any_moment(void **state)
     tmux_want(&terminal, "too small", 2 * SECOND);
     tmux_resize(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT);
     tmux_want(&terminal, "the session is done", 15 * SECOND);
-    loopback_hear(&loop, CLICK_THRESHOLD, &heard);
+    loopback_hear(&card.loop, CLICK_THRESHOLD, &heard);
     expect_all(&heard, &clicks); /* the music did not notice */
 
     expect_as_fresh(40, 12, line);
@@ -228,7 +229,7 @@ static void write_script(void)
 {
     char path[TEXT_ROOM], root[TEXT_ROOM];
     assert_non_null(getcwd(root, sizeof root));
-    snprintf(path, sizeof path, "%s/script", loop.directory);
+    snprintf(path, sizeof path, "%s/script", card.loop.directory);
     FILE *f = fopen(path, "w");
     assert_non_null(f);
     fprintf(f,
@@ -237,14 +238,14 @@ static void write_script(void)
         "(cd '%s'; exec sh -c 'echo $$ >\"$0\"/pid; exec \"$@\"' '%s' env LC_ALL=C.UTF-8 '%s'"
         " " WALK " --tempo 137 --rate 48000)\n"
         "code=$?\nstty -a >after\necho \"exit $code.\"\nexec sleep 60\n",
-        loop.directory, root, loop.directory, program_path());
+        card.loop.directory, root, card.loop.directory, program_path());
     fclose(f);
 }
 
 static bool same_files(const char *a, const char *b)
 {
     char command[TEXT_ROOM];
-    snprintf(command, sizeof command, "cd '%s' && cmp -s '%s' '%s'", loop.directory, a, b);
+    snprintf(command, sizeof command, "cd '%s' && cmp -s '%s' '%s'", card.loop.directory, a, b);
     return system(command) == 0;
 }
 
@@ -252,7 +253,7 @@ static long read_pid(void)
 {
     char path[TEXT_ROOM];
     long pid = 0;
-    snprintf(path, sizeof path, "%s/pid", loop.directory);
+    snprintf(path, sizeof path, "%s/pid", card.loop.directory);
     FILE *f = fopen(path, "r");
     if (f == NULL || fscanf(f, "%ld", &pid) != 1)
         fail_msg("the program was not started");
@@ -270,7 +271,7 @@ static long begin_in_shell(char before[TEXT_ROOM])
 {
     char command[TEXT_ROOM];
     write_script();
-    snprintf(command, sizeof command, "read -r line; exec sh %s/script", loop.directory);
+    snprintf(command, sizeof command, "read -r line; exec sh %s/script", card.loop.directory);
     tmux_begin(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT, command);
     modes(before);
     tmux_keys(&terminal, "Enter");
