@@ -13,6 +13,7 @@ enum { MESSAGE_MILLISECONDS = 5000 };
  * manual; here only what a player can do] */
 static const char caution[] =
     "Start quiet. If ears ring or hands hurt, stop and ask a professional.";
+static const char caution_brief[] = "Start quiet. Ears ring? Hurts? Stop.";
 
 void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, ...)
 {
@@ -20,8 +21,15 @@ void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, .
     va_start(arguments, format);
     vsnprintf(p->model.message, sizeof p->model.message, format, arguments);
     va_end(arguments);
+    p->model.message_brief[0] = '\0';
     p->model.message_warns = warns;
     p->message_until = now_ms + MESSAGE_MILLISECONDS;
+}
+
+static void say_caution(Practice *p)
+{
+    practice_say(p, 0, false, "%s", caution);
+    snprintf(p->model.message_brief, sizeof p->model.message_brief, "%s", caution_brief);
 }
 
 void practice_preview(Practice *p)
@@ -58,7 +66,7 @@ Practice *practice_new(const Options *options, bool utf8, Error *error)
     if (passage->notice_count > 0)
         practice_say(p, 0, true, "line %d: %s", passage->notices[0].line, passage->notices[0].text);
     else
-        practice_say(p, 0, false, "%s", caution);
+        say_caution(p);
     p->message_until = INT64_MAX; /* until something else is said or begun */
     practice_fill(p);
     return p;

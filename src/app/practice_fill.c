@@ -1,6 +1,7 @@
 /* From the frame that is heard to the model that is shown. */
 #include "practice_parts.h"
 
+#include "cue.h"
 #include "evenhand/music/text.h"
 
 #include <stdio.h>
@@ -34,15 +35,43 @@ static void fill_header(Practice *p)
     snprintf(m->metre, sizeof m->metre, "%.20s", metre_text(&passage->metre, metre_word));
     snprintf(m->tempo, sizeof m->tempo, "%.20s", tempo_text(step->tempo, tempo_word));
     snprintf(m->hands, sizeof m->hands, "%s", hands_word(passage->hands));
-    snprintf(m->drill, sizeof m->drill, "%s", p->piece->drills[p->step].title);
+    const ModelItem *drill = &p->piece->drills[p->step];
+    snprintf(m->drill, sizeof m->drill, "%s", drill->title);
+    snprintf(m->drill_brief, sizeof m->drill_brief, "%s", drill->brief);
     m->step = (int)p->step + 1;
-    bool alone = p->step >= p->piece->session_count;
-    m->steps = (int)(alone ? session_of(p)->count : p->piece->session_count);
+    m->single = p->step >= p->piece->session_count;
+    m->steps = (int)p->piece->session_count;
     m->repetitions = step->repetitions;
     bool more = piece_after(p->piece, p->step) != NULL;
-    snprintf(m->next, sizeof m->next, "%s", more ? p->piece->drills[p->step + 1].title : "");
+    snprintf(m->next, sizeof m->next, "%s", more ? drill[1].title : "");
+    snprintf(m->next_brief, sizeof m->next_brief, "%s", more ? drill[1].brief : "");
     m->notes = p->piece->rows;
     m->note_count = p->piece->row_count;
+}
+
+/* Compound metres are counted in dotted beats, with the units between them. */
+static int count_beats(const Metre *metre)
+{
+    return metre_compound(metre) ? metre->num / 3 : metre->num;
+}
+
+static void fill_beat(Model *m, const Metre *metre, const Timeline *t, const TimelinePlace *at)
+{
+    const SessionStep *step = timeline_step(t);
+    const Rhythm *rhythm = &step->drill.rhythm;
+    bool stretched =
+        at->section == SECTION_PLAY && rhythm->notes > 0 && rhythm->timing == TIMING_GOAL;
+    m->beat = (int)ratio_floor(at->beat);
+    m->beats = count_beats(metre);
+    m->sub = m->subs = 0;
+    if (!metre_compound(metre) || m->beat < 1)
+        return;
+    m->beat = (m->beat - 1) / 3 + 1;
+    int64_t unit = tempo_frame(step->tempo, metre_unit(metre), timeline_rate(t));
+    if (stretched || unit <= 0 || at->since_pulse < 0)
+        return;
+    m->subs = 3;
+    m->sub = at->since_pulse / unit >= 2 ? 3 : (int)(at->since_pulse / unit) + 1;
 }
 
 static void fill_idle(Practice *p)
@@ -54,8 +83,8 @@ static void fill_idle(Practice *p)
     m->now = -1;
     m->now_accent = m->downbeat = m->beat_fresh = false;
     m->coming = 0;
-    m->beat = 0;
-    m->beats = p->piece->loaded.passage->metre.num;
+    m->beat = m->sub = m->subs = 0;
+    m->beats = count_beats(&p->piece->loaded.passage->metre);
     m->bars_to_go = 0;
     m->run = p->finished ? RUN_FINISHED : p->running ? RUN_COUNT_IN : RUN_READY;
     if (m->run == RUN_COUNT_IN)
@@ -99,12 +128,24 @@ static void fill_place(Practice *p, const Take *take, int64_t frame)
     m->now = at.note < 0 ? -1 : p->piece->row_of[at.note];
     m->now_accent = at.accent;
     m->coming = coming_row(p, t, frame);
-    m->beat = (int)ratio_floor(at.beat);
-    m->beats = at.bar < 0 ? passage->metre.num : passage->bars[at.bar].metre.num;
+    fill_beat(m, at.bar < 0 ? &passage->metre : &passage->bars[at.bar].metre, t, &at);
     m->downbeat = at.downbeat;
     int64_t fresh = (int64_t)timeline_rate(t) * FRESH_MILLISECONDS / 1000;
     m->beat_fresh = at.since_pulse >= 0 && at.since_pulse < fresh;
     m->bars_to_go = at.bars_left;
+}
+
+/* What is wanted next, while there is time to look. */
+static void fill_cue(Practice *p)
+{
+    Model *m = &p->model;
+    const Loaded *l = &p->piece->loaded;
+    const SessionStep *step = m->run == RUN_COUNT_IN ? &session_of(p)->steps[p->step]
+                              : m->run == RUN_REST   ? piece_after(p->piece, p->step)
+                                                     : NULL;
+    m->cue = (ModelCue){.kind = CUE_NONE};
+    if (step != NULL)
+        m->cue = cue_of(&step->drill, &l->rotation, &l->passage->metre);
 }
 
 static void fill_seconds(Practice *p, const Take *take, int64_t frame)
@@ -140,6 +181,7 @@ static void fill_lists(Practice *p)
     Model *m = &p->model;
     m->drills.items = p->piece->drills;
     m->drills.count = (int)session_of(p)->count;
+    m->drills.split = (int)p->piece->session_count;
     m->passages.items = p->passages;
     m->passages.count = (int)p->choices.count;
     for (size_t i = 0; i < session_of(p)->count; i++)
@@ -162,6 +204,7 @@ void practice_fill(Practice *p)
         fill_place(p, take, frame);
     else
         fill_idle(p);
+    fill_cue(p);
     fill_seconds(p, take, frame);
     fill_sound(p);
     fill_lists(p);
