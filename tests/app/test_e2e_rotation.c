@@ -8,60 +8,31 @@
 
 #include <cmocka.h>
 
+#include "e2e/glance.h"
 #include "e2e/heard.h"
-#include "e2e/picture.h"
 #include "e2e/sound_card.h"
-#include "e2e/tmux.h"
 
-enum { GLANCES_MAX = 4096, KNOWN_MAX = 32, FINGERS = 4, NAMES_MAX = 64, TURN = 8 };
+enum { NAMES_MAX = 64, TURN = 8 }; /* note 8, the highest, is in two groups */
 
 /* A picture is some of the past: the program draws 40 times a second and tmux needs its time;
  * the recording knows when a frame was heard to about 10 ms. */
 #define OLD_AT_MOST (70 * MILLISECOND)
 #define NEW_AT_MOST (20 * MILLISECOND)
 
-/* The screen at some moment between two times. */
-typedef struct {
-    int64_t before, after;
-    int step, repetition, bar;
-    Marked marked;
-    Figure finger, beat, wedge;
-} Glance;
-
 static SoundCard card;
 static Tmux terminal;
 static Recording heard;
 static Events events;
 static Clicks clicks;
-static Glance glances[GLANCES_MAX];
-static size_t glance_count;
+static Glances seen_all;
 static char names[NAMES_MAX][8];
 
 /* ---- looking -------------------------------------------------------------------------------- */
 
-static void glance(void)
-{
-    static char text[PANE_ROOM];
-    static Picture p;
-    assert_true(glance_count < GLANCES_MAX);
-    Glance *g = &glances[glance_count++];
-    g->before = monotonic_now();
-    tmux_capture(&terminal, false, text);
-    g->after = monotonic_now();
-    picture_read(text, &p);
-    g->step = picture_number(&p, "step ");
-    g->repetition = picture_number(&p, "repetition ");
-    g->bar = picture_number(&p, " bar ");
-    g->marked = picture_marked(&p);
-    g->finger = picture_figure(&p, "finger");
-    g->beat = picture_figure(&p, "beat of ");
-    g->wedge = picture_figure(&p, "accent");
-}
-
 static void glance_for(int64_t duration, int64_t every)
 {
     for (int64_t until = monotonic_now() + duration; monotonic_now() < until; pause_for(every))
-        glance();
+        glance_cast(&seen_all, &terminal);
 }
 
 /* Names of the notes, from `evenhand notes`. */
@@ -150,57 +121,6 @@ static void group_ends(int group, int *from, int *to)
 
 /* ---- seen against heard --------------------------------------------------------------------- */
 
-/* A large figure, and how often it was seen beside a marked note of each finger. */
-typedef struct {
-    Figure figure;
-    int beside[FINGERS + 1];
-} Known;
-
-static Known known[KNOWN_MAX];
-static size_t known_count;
-
-/* The number whose figure this is; 0 for one that is not known, -1 for none at all. */
-static int figure_number(const Figure *f)
-{
-    if (f->ink[0] == '\0')
-        return -1;
-    for (size_t i = 0; i < known_count; i++)
-        if (strcmp(known[i].figure.ink, f->ink) == 0) {
-            int best = 1;
-            for (int n = 2; n <= FINGERS; n++)
-                if (known[i].beside[n] > known[i].beside[best])
-                    best = n;
-            return best;
-        }
-    return 0;
-}
-
-/* What the figures mean is told by the small number above the mark, on the same screen. Now and
- * then a screen is caught while it is being written; so the most decide. */
-static void learn_figures(void)
-{
-    known_count = 0;
-    for (size_t i = 0; i < glance_count; i++) {
-        const Glance *g = &glances[i];
-        if (!g->marked.marked || g->finger.ink[0] == '\0')
-            continue;
-        size_t k = 0;
-        while (k < known_count && strcmp(known[k].figure.ink, g->finger.ink) != 0)
-            k++;
-        assert_true(k < KNOWN_MAX);
-        if (k == known_count)
-            known[known_count++] = (Known){.figure = g->finger};
-        known[k].beside[g->marked.finger]++;
-    }
-    for (int n = 1; n <= FINGERS; n++) {
-        int count = 0;
-        for (size_t k = 0; k < known_count; k++)
-            count += figure_number(&known[k].figure) == n && known[k].beside[n] > 5;
-        if (count != 1)
-            fail_msg("%d has %d large figures", n, count);
-    }
-}
-
 /* All that is compared, as numbers. */
 typedef enum {
     STEP,
@@ -245,8 +165,8 @@ static void what_is_seen(const Glance *g, const Stretch *s, int seen[TOLD])
     const Marked *m = &g->marked;
     memset(seen, 0, TOLD * sizeof seen[0]);
     seen[STEP] = g->step;
-    seen[BEAT] = figure_number(&g->beat);
-    seen[LARGE_FINGER] = figure_number(&g->finger);
+    seen[BEAT] = figure_number(&seen_all, &g->beat);
+    seen[LARGE_FINGER] = figure_number(&seen_all, &g->finger);
     if (s->note == 0)
         return;
     seen[REPETITION] = g->repetition;
@@ -259,7 +179,7 @@ static void what_is_seen(const Glance *g, const Stretch *s, int seen[TOLD])
     seen[GROUP_FROM] = m->group_from;
     seen[GROUP_TO] = m->group_to;
     /* A bracket may begin with the note that ends the one before: the turn, replaced. */
-    if (m->group_from + 1 == TURN + 1 && m->order > TURN)
+    if (m->group_from == TURN && m->order > TURN)
         seen[GROUP_FROM]++;
     if (m->beat != 0 && m->beat != s->beat) /* the small number below the note */
         seen[BEAT] = m->beat;
@@ -289,18 +209,18 @@ static void check_glances(size_t *seen, size_t *notes)
 {
     size_t late = 0;
     *seen = *notes = 0;
-    learn_figures();
-    for (size_t i = 0; i < glance_count; i++) {
-        size_t stretch = stretch_of(&glances[i]);
+    learn_figures(&seen_all);
+    for (size_t i = 0; i < seen_all.count; i++) {
+        size_t stretch = stretch_of(&seen_all.glance[i]);
         if (stretch == stretch_count)
             continue;
-        late += !in_time(&glances[i], stretch);
+        late += !in_time(&seen_all.glance[i], stretch);
         ++*seen;
         *notes += stretches[stretch].note > 0;
     }
     print_message("%zu glances at the screen, %zu within one moment, %zu of these at a note; "
                   "%zu late\n",
-        glance_count, *seen, *notes, late);
+        seen_all.count, *seen, *notes, late);
     assert_true(late * 50 <= *seen);
 }
 
@@ -310,7 +230,7 @@ static int setup(void **state)
 {
     (void)state;
     sound_card_begin(&card);
-    glance_count = 0;
+    seen_all.count = 0;
     return 0;
 }
 
@@ -364,8 +284,8 @@ static void check_changes(void)
 {
     double sum = 0, earliest = 1e9, latest = -1e9;
     int count = 0;
-    for (size_t i = 1; i < glance_count; i++) {
-        const Glance *a = &glances[i - 1], *b = &glances[i];
+    for (size_t i = 1; i < seen_all.count; i++) {
+        const Glance *a = &seen_all.glance[i - 1], *b = &seen_all.glance[i];
         if (!a->marked.marked || !b->marked.marked || a->marked.order == b->marked.order)
             continue;
         for (size_t s = 0; s < stretch_count; s++) {
@@ -410,7 +330,7 @@ static void the_screen_shows_what_is_heard(void **state)
     expect_levels(&heard, &clicks, 9);
     make_stretches(0, events.count);
     check_glances(&seen, &notes);
-    assert_true(notes > glance_count / 4);
+    assert_true(notes > seen_all.count / 4);
     check_changes();
 }
 
