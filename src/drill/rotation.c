@@ -156,7 +156,7 @@ static bool find_places(Rotation *r, const Passage *p, const BeatPattern *beats,
 static bool sort_places(Rotation *r, Error *error)
 {
     RotationPlace *before = malloc(r->place_count * sizeof *before);
-    int32_t *renamed = malloc(r->place_count * sizeof *renamed);
+    int32_t *renamed = calloc(r->place_count, sizeof *renamed);
     bool done = before != NULL && renamed != NULL;
     if (done) {
         memcpy(before, r->places, r->place_count * sizeof *before);
