@@ -80,7 +80,7 @@ void view_sound(const Model *m, Grid *g)
     int y = roomy ? 2 : 1;
     char news[PART_NEWS_MAX];
 
-    part_news(m, news, sizeof news);
+    part_news(m, g->width - 2, news, sizeof news);
     part_bar(g, 0, !roomy && m->message[0] != '\0' ? news : "Sound", "");
     for (int i = 0; i < MODEL_LAYERS; i++)
         draw_layer(m, g, y++, i);
