@@ -88,8 +88,9 @@ Ratio ratio_add(Ratio a, Ratio b)
 {
     if (a.den == 0 || b.den == 0)
         return invalid;
-    if (a.den == b.den)
-        return reduce((Wide)a.num + b.num, a.den);
+    int64_t sum;
+    if (a.den == b.den && !__builtin_add_overflow(a.num, b.num, &sum) && sum != INT64_MIN)
+        return reduce_small(sum, a.den);
     /* Halves of the products: each below 2^126, so that the sum cannot overflow. */
     return reduce((Wide)a.num * b.den + (Wide)b.num * a.den, (Wide)a.den * b.den);
 }
@@ -115,6 +116,8 @@ Ratio ratio_div(Ratio a, Ratio b)
 
 int ratio_cmp(Ratio a, Ratio b)
 {
+    if (a.den == b.den)
+        return a.num < b.num ? -1 : a.num > b.num;
     Wide left = (Wide)a.num * b.den;
     Wide right = (Wide)b.num * a.den;
     return left < right ? -1 : left > right;
