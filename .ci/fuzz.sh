@@ -20,6 +20,7 @@ for target in tests/fuzz/fuzz_*.c; do
         src/music/*.c src/harp/*.c src/drill/*.c src/plan/*.c src/formats/*.c \
         $(pkg-config --libs cairo) -lm || exit 1
     mkdir -p "$build/corpus/$name"
+    rm -f "$build/crash-$name-"*
     nice "$build/fuzz_$name" -runs="${RUNS:-10000000}" -max_total_time="${SECONDS_EACH:-0}" \
         -artifact_prefix="$build/crash-$name-" -timeout=10 -max_len="${MAX_LEN:-4096}" \
         "$build/corpus/$name" "tests/fuzz/corpus/$name" 2>&1 |

@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-enum { COMPLAINTS_MAX = 8192, COMPLAINTS_SHOWN = 24 };
+enum { COMPLAINTS_MAX = 8192, COMPLAINTS_KEPT = 64, COMPLAINTS_SHOWN = 12 };
 
 static void add_rates(Text *text, const Device *d)
 {
@@ -29,19 +29,31 @@ static void add_device(Text *text, const Device *d)
     add_rates(text, d);
 }
 
+static bool told_before(char *const lines[], int count, const char *line)
+{
+    for (int i = 0; i < count; i++)
+        if (strcmp(lines[i], line) == 0)
+            return true;
+    return false;
+}
+
+/* Each complaint once: the libraries try every device in several ways and repeat themselves. */
 static void add_complaints(Text *text, char *complaints)
 {
-    char *rest = complaints;
-    int lines = 0;
+    char *told[COMPLAINTS_KEPT];
+    int count = 0;
 
-    for (char *line = strtok_r(rest, "\n", &rest); line; line = strtok_r(rest, "\n", &rest)) {
-        if (lines++ == 0)
-            text_add(text, "\nWhile starting, the audio libraries complained (often harmless):\n");
-        if (lines <= COMPLAINTS_SHOWN)
-            text_add(text, "  %s\n", line);
-    }
-    if (lines > COMPLAINTS_SHOWN)
-        text_add(text, "  ... and %d lines more\n", lines - COMPLAINTS_SHOWN);
+    for (char *line = strtok(complaints, "\n"); line && count < COMPLAINTS_KEPT;
+         line = strtok(NULL, "\n"))
+        if (!told_before(told, count, line))
+            told[count++] = line;
+    if (count > 0)
+        text_add(text, "\nWhile starting, the audio libraries complained; where there is sound, it "
+                       "is harmless:\n");
+    for (int i = 0; i < count && i < COMPLAINTS_SHOWN; i++)
+        text_add(text, "  %s\n", told[i]);
+    if (count > COMPLAINTS_SHOWN)
+        text_add(text, "  ... and %d others\n", count - COMPLAINTS_SHOWN);
 }
 
 static bool list_devices(Error *error)

@@ -60,8 +60,10 @@ static bool write_midi(const Loaded *l, const char *path, bool force, Error *err
     unsigned char *bytes = NULL;
     size_t size = 0, count = l->session.count;
     Timeline **t = make_timelines(l, RATE_MIDI, error);
-    bool done = t && midi_write((const Timeline *const *)t, count, &bytes, &size, error) &&
-                file_write_atomic(path, force, bytes, size, error);
+    bool done = t && midi_write((const Timeline *const *)t, count, &bytes, &size, error);
+    report_watch_signals(); /* the write is short: a signal waits for its end */
+    done = done && file_write_atomic(path, force, bytes, size, error);
+    report_rethrow_signals();
     free(bytes);
     free_timelines(t, count);
     return done;

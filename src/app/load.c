@@ -189,6 +189,18 @@ bool load_text(const char *text, size_t size, const char *source, int reference,
     return false;
 }
 
+bool load_again(const Passage *passage, const Options *options, Loaded *out, Error *error)
+{
+    memset(out, 0, sizeof *out);
+    out->passage = passage_copy(passage);
+    if (!out->passage)
+        return error_set(error, ERROR_MEMORY, "there is no memory for the passage");
+    if (make_all(out, options, error))
+        return true;
+    loaded_free(out);
+    return false;
+}
+
 /* The first bundled passage as load_passage takes it; NULL on error, else the caller frees. */
 static char *first_bundled(Error *error)
 {

@@ -4,6 +4,7 @@
 #include "evenhand/app/report.h"
 
 #include <locale.h>
+#include <signal.h>
 #include <unistd.h>
 
 static bool print_help(const Options *o, Error *error)
@@ -44,7 +45,8 @@ static bool run(int argc, char **argv, Error *error)
 int main(int argc, char **argv)
 {
     Error error = {0};
-    setlocale(LC_CTYPE, ""); /* not LC_NUMERIC: numbers keep their point */
+    signal(SIGXFSZ, SIG_IGN); /* a limit on file size is told as a full disk is */
+    setlocale(LC_CTYPE, "");  /* not LC_NUMERIC: numbers keep their point */
     if (run(argc, argv, &error))
         return 0;
     report_error(&error);

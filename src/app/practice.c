@@ -13,6 +13,7 @@ enum { MESSAGE_MILLISECONDS = 5000 };
  * manual; here only what a player can do] */
 static const char caution[] =
     "Start quiet. If ears ring or hands hurt, stop and ask a professional.";
+static const char caution_brief[] = "Start quiet. Ears ring? Hurts? Stop.";
 
 void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, ...)
 {
@@ -20,8 +21,15 @@ void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, .
     va_start(arguments, format);
     vsnprintf(p->model.message, sizeof p->model.message, format, arguments);
     va_end(arguments);
+    p->model.message_brief[0] = '\0';
     p->model.message_warns = warns;
     p->message_until = now_ms + MESSAGE_MILLISECONDS;
+}
+
+static void say_caution(Practice *p)
+{
+    practice_say(p, 0, false, "%s", caution);
+    snprintf(p->model.message_brief, sizeof p->model.message_brief, "%s", caution_brief);
 }
 
 void practice_preview(Practice *p)
@@ -31,6 +39,7 @@ void practice_preview(Practice *p)
     if (p->lit == p->preview)
         p->lit = NULL;
     timeline_free(p->preview);
+    p->preview_step = p->step;
     p->preview = loaded_timeline(l, p->step, NULL, 48000, &error);
 }
 
@@ -43,6 +52,7 @@ Practice *practice_new(const Options *options, bool utf8, Error *error)
     }
     p->options = *options;
     p->given = options->file;
+    p->given_tempo = options->tempo;
     p->mix = options->mix;
     p->model.utf8 = utf8;
     p->model.now = -1;
@@ -55,7 +65,7 @@ Practice *practice_new(const Options *options, bool utf8, Error *error)
     if (passage->notice_count > 0)
         practice_say(p, 0, true, "line %d: %s", passage->notices[0].line, passage->notices[0].text);
     else
-        practice_say(p, 0, false, "%s", caution);
+        say_caution(p);
     p->message_until = INT64_MAX; /* until something else is said or begun */
     practice_fill(p);
     return p;
@@ -81,26 +91,39 @@ void practice_attach(Practice *p, Engine *engine)
     p->engine = engine;
     p->rate = engine_rate(engine);
     if (p->running)
-        takes_play(p, p->step, 0);
+        takes_play(p, p->step, 0, 0);
 }
 
-/* Where a pause left the music: the repetition that was broken off, from its count-in. */
+/* The bar in which the hand was last placed at or before this note. */
+static int bar_of_group(const Piece *piece, int32_t note)
+{
+    const Loaded *l = &piece->loaded;
+    if (note < 0)
+        return 0;
+    int32_t group = l->fingering.notes[note].group;
+    return l->passage->notes[l->fingering.groups[group].first].bar;
+}
+
+/* Where a pause left the music: counted in, from the bar in which its group began. */
 static void go_on(Practice *p)
 {
     int64_t frame;
     Take *take = takes_heard(p, p->paused_at, &frame);
     size_t step = p->step;
-    int base = 0;
+    int base = 0, bar = 0;
     if (take != NULL && take->piece == p->piece) {
         TimelinePlace at = timeline_at(take->timeline, frame);
         step = take->step;
         base = take->base + (at.repetition > 0 ? at.repetition : 0);
+        bar = at.repetition > 0 ? 0 : take->from_bar;
+        if (at.section == SECTION_PLAY)
+            bar = bar_of_group(p->piece, at.note);
         if (at.section == SECTION_REST && piece_after(p->piece, step) != NULL) {
             step++;
-            base = 0;
+            base = bar = 0;
         }
     }
-    takes_play(p, step, base);
+    takes_play(p, step, base, bar);
 }
 
 static void go(Practice *p)
@@ -110,14 +133,14 @@ static void go(Practice *p)
     else if (p->running)
         takes_pause(p);
     else
-        takes_play(p, p->finished && p->step < p->piece->session_count ? 0 : p->step, 0);
+        takes_play(p, p->finished && p->step < p->piece->session_count ? 0 : p->step, 0, 0);
     p->message_until = 0;
 }
 
 void practice_to_step(Practice *p, size_t step)
 {
     if (p->running && !p->paused) {
-        takes_play(p, step, 0);
+        takes_play(p, step, 0, 0);
         return;
     }
     if (p->paused)
@@ -210,6 +233,9 @@ static void change_master(Practice *p, int by, int64_t now_ms)
 
 bool practice_act(Practice *p, Action action, int64_t now_ms)
 {
+    p->now_ms = now_ms;
+    if (action != ACTION_NONE)
+        p->model.message[0] = '\0'; /* news is of the last key */
     switch (action) {
     case ACTION_QUIT: return false;
     case ACTION_GO: go(p); break;
@@ -219,7 +245,7 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
     case ACTION_TEMPO_DOWN_NUMBER: change_tempo(p, action, now_ms); break;
     case ACTION_NEXT: next_or_previous(p, 1, now_ms); break;
     case ACTION_PREVIOUS: next_or_previous(p, -1, now_ms); break;
-    case ACTION_AGAIN: takes_play(p, p->step, 0); break;
+    case ACTION_AGAIN: takes_play(p, p->step, 0, 0); break;
     case ACTION_LOUDER: change_master(p, 1, now_ms); break;
     case ACTION_SOFTER: change_master(p, -1, now_ms); break;
     case ACTION_LAYER_PULSE:
@@ -236,7 +262,8 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
     case ACTION_HELP: practice_open_screen(p, SCREEN_HELP); break;
     case ACTION_UP: practice_move_cursor(p, -1); break;
     case ACTION_DOWN: practice_move_cursor(p, 1); break;
-    case ACTION_CHOOSE: practice_choose(p, now_ms); break;
+    case ACTION_CHOOSE:
+    case ACTION_SWITCH: practice_choose(p, now_ms); break;
     case ACTION_BACK: practice_open_screen(p, SCREEN_PRACTICE); break;
     case ACTION_RHYTHM:
     case ACTION_RATIO:
@@ -247,10 +274,12 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
     case ACTION_LESS:
         if (p->model.screen == SCREEN_DRILLS)
             practice_shape(p, action, now_ms);
-        else
-            change_level(p, action == ACTION_MORE ? 1 : -1);
         break;
-    case ACTION_AUDIO: /* the player's business */
+    case ACTION_LEVEL_UP: change_level(p, 1); break;
+    case ACTION_LEVEL_DOWN: change_level(p, -1); break;
+    case ACTION_AUDIO: /* the player looks; here only what came of it is told */
+        practice_say(p, now_ms, p->model.audio_warns, "sound: %s", p->model.audio);
+        break;
     case ACTION_NONE:
     case ACTION_KINDS: break;
     }
@@ -259,15 +288,17 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
 
 void practice_tick(Practice *p, int64_t heard, int64_t now_ms)
 {
-    EngineEvent event;
+    EngineEvent event, ended = {.engine_frame = -1};
     p->heard = heard;
+    p->now_ms = now_ms;
     while (p->engine != NULL && engine_receive(p->engine, &event)) {
         takes_event(p, &event);
-        if (event.kind == ENGINE_ENDED && !p->paused && p->running && p->leading != NULL &&
-            event.source.timeline == p->leading->timeline)
-            p->ended_at = event.engine_frame;
+        if (event.kind == ENGINE_ENDED)
+            ended = event;
     }
-    if (p->running && p->ended_at >= 0 && heard >= p->ended_at) {
+    if (ended.engine_frame >= 0 && takes_done(p, &ended))
+        p->ended_at = ended.engine_frame;
+    if (p->running && !p->paused && p->ended_at >= 0 && heard >= p->ended_at) {
         p->running = false;
         p->finished = true;
     }
@@ -282,18 +313,23 @@ void practice_audio(Practice *p, const PlayerStatus *status, int64_t now_ms)
     Model *m = &p->model;
     static const char *const words[] = {"sound not opened yet", "", "silent: no sound device",
         "silent: the sound device is gone; it is looked for"};
+    bool wanted = !p->options.silent;
     if (status->state == PLAYER_DEVICE)
-        snprintf(m->audio, sizeof m->audio, "%.100s, %d Hz, %.0f ms behind", status->device,
-            status->rate, status->latency * 1000);
+        snprintf(m->audio, sizeof m->audio, "%.90s, %d Hz, heard after %.0f ms (allowed for)",
+            status->device, status->rate, status->latency * 1000);
+    else if (!wanted)
+        snprintf(m->audio, sizeof m->audio, "silent, as asked for");
+    else if (status->complaint[0] != '\0')
+        snprintf(m->audio, sizeof m->audio, "silent: %.180s", status->complaint);
     else
         snprintf(m->audio, sizeof m->audio, "%s", words[status->state]);
-    bool warns = status->state == PLAYER_SILENT || status->state == PLAYER_LOST;
-    if (warns && !m->audio_warns && !p->options.silent)
-        practice_say(p, now_ms, true, "%s (a: look again)", m->audio);
+    bool warns = wanted && (status->state == PLAYER_SILENT || status->state == PLAYER_LOST);
+    if (warns && !m->audio_warns)
+        practice_say(p, now_ms, true, "%s", m->audio);
     else if (!warns && m->audio_warns && status->state == PLAYER_DEVICE)
         practice_say(p, now_ms, false, "The sound is back.");
     m->audio_warns = warns;
-    m->underruns = status->underruns;
+    m->underruns = status->underruns + (p->engine != NULL ? engine_refused(p->engine) : 0);
 }
 
 const Model *practice_model(Practice *p)

@@ -1,6 +1,7 @@
 /* From the frame that is heard to the model that is shown. */
 #include "practice_parts.h"
 
+#include "cue.h"
 #include "evenhand/music/text.h"
 
 #include <stdio.h>
@@ -39,13 +40,16 @@ static void fill_header(Practice *p)
     snprintf(m->metre, sizeof m->metre, "%.20s", metre_text(&passage->metre, metre_word));
     snprintf(m->tempo, sizeof m->tempo, "%.20s", tempo_text(step->tempo, tempo_word));
     snprintf(m->hands, sizeof m->hands, "%s", hands_word(passage->hands));
-    snprintf(m->drill, sizeof m->drill, "%s", p->piece->drills[p->step].title);
+    const ModelItem *drill = &p->piece->drills[p->step];
+    snprintf(m->drill, sizeof m->drill, "%s", drill->title);
+    snprintf(m->drill_brief, sizeof m->drill_brief, "%s", drill->brief);
     m->step = (int)p->step + 1;
-    bool alone = p->step >= p->piece->session_count;
-    m->steps = (int)(alone ? session_of(p)->count : p->piece->session_count);
+    m->single = p->step >= p->piece->session_count;
+    m->steps = (int)p->piece->session_count;
     m->repetitions = step->repetitions;
     bool more = piece_after(p->piece, p->step) != NULL;
-    snprintf(m->next, sizeof m->next, "%s", more ? p->piece->drills[p->step + 1].title : "");
+    snprintf(m->next, sizeof m->next, "%s", more ? drill[1].title : "");
+    snprintf(m->next_brief, sizeof m->next_brief, "%s", more ? drill[1].brief : "");
     m->notes = rows_of(p)->rows;
     m->note_count = rows_of(p)->row_count;
 }
@@ -86,15 +90,42 @@ static void fill_crossing(Practice *p, int32_t note, bool again)
         say_crossing(&p->model, stage->passage, &c);
 }
 
+/* Compound metres are counted in dotted beats, with the units between them. */
+static int count_beats(const Metre *metre)
+{
+    return metre_compound(metre) ? metre->num / 3 : metre->num;
+}
+
+static void fill_beat(Model *m, const Metre *metre, const Timeline *t, const TimelinePlace *at)
+{
+    const SessionStep *step = timeline_step(t);
+    const Rhythm *rhythm = &step->drill.rhythm;
+    bool stretched =
+        at->section == SECTION_PLAY && rhythm->notes > 0 && rhythm->timing == TIMING_GOAL;
+    m->beat = (int)ratio_floor(at->beat);
+    m->beats = count_beats(metre);
+    m->sub = m->subs = 0;
+    if (!metre_compound(metre) || m->beat < 1)
+        return;
+    m->beat = (m->beat - 1) / 3 + 1;
+    int64_t unit = tempo_frame(step->tempo, metre_unit(metre), timeline_rate(t));
+    if (stretched || unit <= 0 || at->since_pulse < 0)
+        return;
+    m->subs = 3;
+    m->sub = at->since_pulse / unit >= 2 ? 3 : (int)(at->since_pulse / unit) + 1;
+}
+
 static void fill_idle(Practice *p)
 {
     Model *m = &p->model;
-    m->repetition = 0;
+    const Take *next = p->awaited != NULL ? p->awaited : p->leading; /* not heard yet */
+    bool resumes = p->running && next != NULL && (next->base > 0 || next->from_bar > 0);
+    m->repetition = resumes ? next->base + 1 : 0;
     m->now = -1;
     m->now_accent = m->downbeat = m->beat_fresh = false;
     m->coming = 0;
-    m->beat = 0;
-    m->beats = p->piece->loaded.passage->metre.num;
+    m->beat = m->sub = m->subs = 0;
+    m->beats = count_beats(&p->piece->loaded.passage->metre);
     m->bars_to_go = 0;
     m->run = p->finished ? RUN_FINISHED : p->running ? RUN_COUNT_IN : RUN_READY;
     if (m->run == RUN_COUNT_IN)
@@ -129,19 +160,36 @@ static void fill_place(Practice *p, const Take *take, int64_t frame)
     TimelinePlace at = timeline_at(t, frame);
     const Passage *passage = timeline_passage(t);
     m->run = run_state(p, at.section);
-    m->repetition = at.repetition < 0 ? (at.section == SECTION_COUNT_IN ? 0 : m->repetitions)
-                                      : take->base + at.repetition + 1;
+    m->repetitions = take->repetitions;
+    bool counts_in = at.section == SECTION_COUNT_IN;
+    bool resumes = take->base > 0 || take->from_bar > 0;
+    m->repetition = at.repetition >= 0 ? take->base + at.repetition + 1
+                    : !counts_in       ? m->repetitions
+                    : resumes          ? take->base + 1
+                                       : 0;
     m->now = at.note < 0 ? -1 : rows_of(p)->row_of[at.note];
     m->now_accent = at.accent;
     m->coming = coming_row(p, t, frame);
-    m->beat = (int)ratio_floor(at.beat);
-    m->beats = at.bar < 0 ? passage->metre.num : passage->bars[at.bar].metre.num;
+    fill_beat(m, at.bar < 0 ? &passage->metre : &passage->bars[at.bar].metre, t, &at);
     m->downbeat = at.downbeat;
     int64_t fresh = (int64_t)timeline_rate(t) * FRESH_MILLISECONDS / 1000;
     m->beat_fresh = at.since_pulse >= 0 && at.since_pulse < fresh;
     m->bars_to_go = at.bars_left;
     fill_crossing(p, at.note,
         at.section == SECTION_PLAY && at.repetition + 1 < timeline_step(t)->repetitions);
+}
+
+/* What is wanted next, while there is time to look. */
+static void fill_cue(Practice *p)
+{
+    Model *m = &p->model;
+    const Loaded *l = &p->piece->loaded;
+    const SessionStep *step = m->run == RUN_COUNT_IN ? &session_of(p)->steps[p->step]
+                              : m->run == RUN_REST   ? piece_after(p->piece, p->step)
+                                                     : NULL;
+    m->cue = (ModelCue){.kind = CUE_NONE};
+    if (step != NULL)
+        m->cue = cue_of(&step->drill, &l->rotation, &l->passage->metre);
 }
 
 static void fill_seconds(Practice *p, const Take *take, int64_t frame)
@@ -158,7 +206,7 @@ static void fill_seconds(Practice *p, const Take *take, int64_t frame)
         end = take == NULL ? p->step + 1 : first; /* a single drill: nothing follows */
     for (size_t i = first; i < end; i++)
         seconds += piece_seconds(p->piece, i);
-    p->model.seconds_left = p->finished ? 0 : (int)(seconds + 0.5);
+    p->model.seconds_left = p->finished ? 0 : seconds < 1e9 ? (int)(seconds + 0.5) : -1;
 }
 
 static void fill_sound(Practice *p)
@@ -177,6 +225,7 @@ static void fill_lists(Practice *p)
     Model *m = &p->model;
     m->drills.items = p->piece->drills;
     m->drills.count = (int)session_of(p)->count;
+    m->drills.split = (int)p->piece->session_count;
     m->passages.items = p->passages;
     m->passages.count = (int)p->choices.count;
     for (size_t i = 0; i < session_of(p)->count; i++)
@@ -191,7 +240,7 @@ void practice_fill(Practice *p)
         take = NULL; /* the passage before still rings */
     if (take != NULL)
         p->step = take->step;
-    else if (p->preview == NULL)
+    else if (p->preview == NULL || p->preview_step != p->step)
         practice_preview(p);
     light(p, take != NULL ? take->timeline : p->preview);
     fill_header(p);
@@ -199,6 +248,7 @@ void practice_fill(Practice *p)
         fill_place(p, take, frame);
     else
         fill_idle(p);
+    fill_cue(p);
     fill_seconds(p, take, frame);
     fill_sound(p);
     fill_lists(p);

@@ -93,20 +93,17 @@ void practice_move_cursor(Practice *p, int by)
     }
 }
 
-/* Another passage, or the same with other options; on error the one before stays. */
-static bool change_piece(Practice *p, const char *given, int64_t now_ms)
+/* On error (said) the piece before stays. */
+static bool use_piece(Practice *p, Piece *piece, const Error *error, int64_t now_ms)
 {
-    Error error = {0};
-    Piece *piece = piece_load(given, &p->options, p->model.utf8, &error);
     if (piece == NULL) {
         char text[MODEL_TEXT_MAX];
-        practice_say(p, now_ms, true, "%s", error_format(&error, text, sizeof text));
+        practice_say(p, now_ms, true, "%s", error_format(error, text, sizeof text));
         return false;
     }
     takes_stop(p);
     piece_release(p->piece);
     p->piece = piece;
-    p->given = given;
     p->lit = NULL;
     p->step = 0;
     if (p->mix.on[LAYER_GUIDE])
@@ -115,16 +112,57 @@ static bool change_piece(Practice *p, const char *given, int64_t now_ms)
     return true;
 }
 
+/* What the keys changed in the session is kept for the drills that it still has. */
+static void keep_changes(const Session *before, Piece *piece)
+{
+    Session *s = &piece->loaded.session;
+    Error error = {0};
+    for (size_t i = 0; i < s->count; i++)
+        for (size_t k = 0; k < before->count; k++) {
+            const DrillSpec *x = &s->steps[i].drill, *y = &before->steps[k].drill;
+            bool same = x->accent == y->accent && x->finger == y->finger && x->place == y->place &&
+                        x->rhythm.notes == y->rhythm.notes &&
+                        x->rhythm.long_at == y->rhythm.long_at;
+            if (!same || s->steps[i].repetitions == before->steps[k].repetitions)
+                continue;
+            s->steps[i].repetitions = before->steps[k].repetitions;
+            piece_measure(piece, i, &error);
+            break;
+        }
+}
+
 bool practice_reload(Practice *p, int64_t now_ms)
 {
-    return change_piece(p, p->given, now_ms);
+    Error error = {0};
+    size_t step = p->step;
+    bool running = p->running && !p->paused;
+    p->options.tempo = p->piece->loaded.session.steps[step].tempo;
+    Piece *piece = piece_again(p->piece, &p->options, p->model.utf8, &error);
+    if (piece != NULL)
+        keep_changes(&p->piece->loaded.session, piece);
+    if (!use_piece(p, piece, &error, now_ms))
+        return false;
+    if (step < p->piece->loaded.session.count)
+        practice_to_step(p, step);
+    if (running)
+        takes_play(p, p->step, 0, 0);
+    return true;
 }
 
 static void choose_passage(Practice *p, int64_t now_ms)
 {
+    Error error = {0};
     int chosen = p->model.passages.cursor;
-    if (p->choices.count == 0 || !change_piece(p, p->choices.items[chosen].given, now_ms))
+    if (p->choices.count == 0)
         return;
+    const char *given = p->choices.items[chosen].given;
+    Options options = p->options;
+    options.tempo = p->given_tempo; /* each passage has its own */
+    Piece *piece = piece_load(given, &options, p->model.utf8, &error);
+    if (!use_piece(p, piece, &error, now_ms))
+        return;
+    p->given = given;
+    p->options.tempo = p->given_tempo;
     for (size_t i = 0; i < p->choices.count; i++)
         p->passages[i].current = (int)i == chosen;
     p->model.screen = SCREEN_PRACTICE;

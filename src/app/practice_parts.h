@@ -35,8 +35,10 @@ typedef struct {
     Timeline *timeline; /* NULL: a free slot */
     Piece *piece;
     size_t step;
-    int base;     /* repetitions of the step that were played before this take */
-    bool retired; /* the engine is done with it */
+    int base;        /* repetitions of the step that were played before this take */
+    int repetitions; /* of the step, those before this take included */
+    int from_bar;    /* where its first repetition begins, after a pause */
+    bool retired;    /* the engine is done with it */
 } Take;
 
 enum { TAKES_MAX = 48 };
@@ -60,18 +62,23 @@ struct Practice {
     int64_t ended_at;  /* engine frame where the last take ended; -1: it has not */
     int64_t paused_at; /* engine frame that was heard when the pause was asked for */
 
+    size_t preview_step;
     Timeline *preview;   /* of `step`, while nothing plays */
     const Timeline *lit; /* the timeline that rows and accents were last made for */
 
     Mix mix;
+    Tempo given_tempo; /* of the command line */
     const char *given; /* what the piece was loaded from */
     Choices choices;
     ModelItem *passages;
+    int64_t now_ms; /* of the latest tick or key */
     int64_t message_until;
     Model model;
 };
 
 Piece *piece_load(const char *given, const Options *options, bool utf8, Error *error);
+/* The same passage with other options. */
+Piece *piece_again(const Piece *piece, const Options *options, bool utf8, Error *error);
 void piece_release(Piece *piece); /* frees it with its last user; NULL is fine */
 /* The notes that a step is played from. */
 Rows *piece_rows(const Piece *piece, size_t step);
@@ -83,8 +90,11 @@ bool piece_measure(Piece *piece, size_t step, Error *error);
 /* What follows this step by itself; NULL for the session's last and for single drills. */
 const SessionStep *piece_after(const Piece *piece, size_t step);
 
-/* Starts `step` from repetition `base` with its count-in, now. */
-void takes_play(Practice *p, size_t step, int base);
+/* Starts `step` with its count-in, now: from repetition `base` and, in it, from the bar with this
+ * index (0: its beginning). */
+void takes_play(Practice *p, size_t step, int base, int from_bar);
+/* Whether the engine has played all that it was given. */
+bool takes_done(const Practice *p, const EngineEvent *ended);
 /* The engine goes on in what it plays, rebuilt: another tempo, or with guide tones. */
 void takes_rebuild(Practice *p);
 void takes_pause(Practice *p);

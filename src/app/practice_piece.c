@@ -1,6 +1,7 @@
 /* A loaded passage with the rows and lists that the screen shows of it. */
 #include "practice_parts.h"
 
+#include "cue.h"
 #include "evenhand/music/text.h"
 
 #include <stdio.h>
@@ -15,6 +16,22 @@ static void name_row(ModelNote *row, const Passage *p, size_t i, bool utf8)
     pitch_name(p->notes[i].pitch, utf8, name);
     bool chord = passage_block_end(p, i) > i + 1;
     snprintf(row->name, sizeof row->name, "%s%s", name, chord ? "+" : "");
+}
+
+/* "C4 E4 G4" and "321": as much as there is room for. */
+static void chord_row(ModelNote *row, const Stage *stage, size_t i, size_t end, bool utf8)
+{
+    char name[PITCH_NAME_MAX];
+    size_t names = 0, fingers = 0;
+    for (size_t k = i; k < end && end > i + 1; k++) {
+        int finger = stage->fingering->notes[k].finger;
+        pitch_name(stage->passage->notes[k].pitch, utf8, name);
+        if (names + strlen(name) + 2 < sizeof row->chord)
+            names += (size_t)snprintf(
+                row->chord + names, sizeof row->chord - names, "%s%s", names > 0 ? " " : "", name);
+        if (finger > 0 && fingers + 1 < sizeof row->fingers)
+            row->fingers[fingers++] = (char)('0' + finger);
+    }
 }
 
 /* As counted: "3"; in between a decimal that fits, "2.5". */
@@ -70,6 +87,7 @@ static bool fill_rows(Rows *out, const Stage *stage, bool utf8)
         size_t end = passage_block_end(p, i);
         ModelNote *row = &out->rows[out->row_count];
         name_row(row, p, i, utf8);
+        chord_row(row, stage, i, end, utf8);
         row->string = pitch_string(p->notes[i].pitch);
         row->letter = "CDEFGAB"[p->notes[i].pitch.letter];
         finger_row(row, stage->fingering, i, end);
@@ -110,7 +128,7 @@ const SessionStep *piece_after(const Piece *piece, size_t step)
     return step + 1 < piece->session_count ? &piece->loaded.session.steps[step + 1] : NULL;
 }
 
-/* "4 2 4": the fingers that carry the accent, in order, as many as fit. */
+/* ", accents on 4 2 4": the fingers that carry them, in order, as many as fit. */
 static void list_fingers(const Stage *stage, const DrillSpec *drill, char *out, size_t size)
 {
     const Passage *p = stage->passage;
@@ -118,13 +136,17 @@ static void list_fingers(const Stage *stage, const DrillSpec *drill, char *out, 
     out[0] = '\0';
     if (drill->accent != ACCENT_PLACE)
         return;
-    for (size_t i = 0; i < p->note_count && used + 8 < size; i++) {
+    for (size_t i = 0; i < p->note_count; i++) {
         bool head = p->notes[i].block == (int32_t)i;
-        if (head && rotation_accents(stage->rotation, i, drill->place))
-            used += (size_t)snprintf(out + used, size - used, "%s%d", used > 0 ? " " : "",
-                stage->fingering->notes[i].finger);
+        if (!head || !rotation_accents(stage->rotation, i, drill->place))
+            continue;
+        if (used + 8 > size) {
+            snprintf(out + used, size - used, " …");
+            return;
+        }
+        used += (size_t)snprintf(out + used, size - used, "%s %d", used == 0 ? ", accents on" : "",
+            stage->fingering->notes[i].finger);
     }
-    snprintf(out + used, size - used, ", ");
 }
 
 bool piece_measure(Piece *piece, size_t step, Error *error)
@@ -139,11 +161,12 @@ bool piece_measure(Piece *piece, size_t step, Error *error)
     double seconds = (double)timeline_frames(t) / PREVIEW_RATE;
     piece->quarters[step] = seconds / ratio_double(tempo_seconds_per_quarter(s->tempo));
     timeline_free(t);
-    char title[DRILL_TEXT_MAX], fingers[32];
+    char title[DRILL_TEXT_MAX], fingers[48];
     list_fingers(stage, &s->drill, fingers, sizeof fingers);
     snprintf(item->title, sizeof item->title, "%s", drill_title(&s->drill, stage->rotation, title));
-    snprintf(item->detail, sizeof item->detail, "%s%d time%s", fingers, s->repetitions,
-        s->repetitions == 1 ? "" : "s");
+    cue_brief(&s->drill, stage->rotation, item->brief);
+    snprintf(item->detail, sizeof item->detail, "%d time%s%s", s->repetitions,
+        s->repetitions == 1 ? "" : "s", fingers);
     return true;
 }
 
@@ -208,25 +231,44 @@ static bool make_steps(Piece *piece, const Options *options, Error *error)
     return true;
 }
 
-Piece *piece_load(const char *given, const Options *options, bool utf8, Error *error)
+static Piece *piece_new(Error *error)
 {
     Piece *piece = calloc(1, sizeof *piece);
-    if (piece == NULL) {
+    if (piece == NULL)
         error_set(error, ERROR_MEMORY, "out of memory for the passage");
-        return NULL;
-    }
-    piece->users = 1;
-    if (!load_passage(given, options, &piece->loaded, error)) {
-        piece_release(piece);
-        return NULL;
-    }
-    if (make_steps(piece, options, error)) {
+    else
+        piece->users = 1;
+    return piece;
+}
+
+/* Makes what hangs on a loaded passage; gives the piece up where it was not loaded. */
+static Piece *finish(Piece *piece, bool loaded, const Options *options, bool utf8, Error *error)
+{
+    if (loaded && make_steps(piece, options, error)) {
         if (make_rows(piece, utf8))
             return piece;
         error_set(error, ERROR_MEMORY, "out of memory for the passage");
     }
     piece_release(piece);
     return NULL;
+}
+
+Piece *piece_load(const char *given, const Options *options, bool utf8, Error *error)
+{
+    Piece *piece = piece_new(error);
+    if (piece == NULL)
+        return NULL;
+    bool loaded = load_passage(given, options, &piece->loaded, error);
+    return finish(piece, loaded, options, utf8, error);
+}
+
+Piece *piece_again(const Piece *before, const Options *options, bool utf8, Error *error)
+{
+    Piece *piece = piece_new(error);
+    if (piece == NULL)
+        return NULL;
+    bool loaded = load_again(before->loaded.passage, options, &piece->loaded, error);
+    return finish(piece, loaded, options, utf8, error);
 }
 
 void piece_release(Piece *piece)

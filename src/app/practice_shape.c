@@ -11,7 +11,7 @@ static void measure_all(Practice *p, int64_t now_ms)
         if (!piece_measure(p->piece, i, &error))
             practice_say(p, now_ms, true, "%s", error.text);
     if (p->running && !p->paused)
-        takes_play(p, p->step, 0);
+        takes_play(p, p->step, 0, 0);
     else
         practice_preview(p);
 }
@@ -121,7 +121,7 @@ void practice_shape(Practice *p, Action action, int64_t now_ms)
         if (!piece_measure(p->piece, p->step, &error))
             practice_say(p, now_ms, true, "%s", error.text);
         if (p->running && !p->paused)
-            takes_play(p, p->step, 0);
+            takes_play(p, p->step, 0, 0);
         else
             practice_preview(p);
         break;

@@ -24,26 +24,33 @@ static void take_free(Practice *p, Take *take)
     *take = (Take){0};
 }
 
-/* NULL where there is no room or memory; the practice then goes on with what it has. */
-static Take *take_new(Practice *p, size_t step, int base)
+/* NULL (and said) where there is no room or memory; the practice goes on with what it has. */
+static Take *take_new(Practice *p, size_t step, int base, int from_bar, int repetitions)
 {
     Loaded *l = &p->piece->loaded;
     Take *take = free_slot(p);
-    if (take == NULL || step >= l->session.count)
+    if (take == NULL) {
+        practice_say(p, p->now_ms, true, "Too much at once; press the key again.");
         return NULL;
+    }
     SessionStep shortened = l->session.steps[step];
-    shortened.repetitions -= base;
-    if (base > 0 && shortened.count_in_bars == 0)
+    shortened.repetitions = repetitions - base;
+    shortened.from_bar = from_bar;
+    if ((base > 0 || from_bar > 0) && shortened.count_in_bars == 0)
         shortened.count_in_bars = 1; /* hands come back from wherever they were */
     const SessionStep *after = piece_after(p->piece, step);
     Error error = {0};
     take->timeline = stage_timeline(l->stages[loaded_stage_index(l, step)], &shortened,
         after != NULL ? &after->drill : NULL, p->rate, &error);
-    if (take->timeline == NULL)
+    if (take->timeline == NULL) {
+        practice_say(p, p->now_ms, true, "%s.", error.text);
         return NULL;
+    }
     take->piece = p->piece;
     take->step = step;
     take->base = base;
+    take->repetitions = repetitions;
+    take->from_bar = from_bar;
     p->piece->users++;
     return take;
 }
@@ -60,7 +67,7 @@ static bool send(Practice *p, CommandKind kind, Take *take)
     return false;
 }
 
-void takes_play(Practice *p, size_t step, int base)
+void takes_play(Practice *p, size_t step, int base, int from_bar)
 {
     p->step = step;
     p->running = true;
@@ -68,7 +75,9 @@ void takes_play(Practice *p, size_t step, int base)
     p->ended_at = -1;
     if (p->engine == NULL)
         return; /* practice_attach begins it */
-    Take *take = take_new(p, step, base);
+    int repetitions = p->piece->loaded.session.steps[step].repetitions;
+    base = base < repetitions ? base : repetitions - 1; /* fewer are wanted by now */
+    Take *take = take_new(p, step, base, from_bar, repetitions);
     if (take == NULL || !send(p, COMMAND_PLAY, take)) {
         p->running = false;
         return;
@@ -79,7 +88,8 @@ void takes_play(Practice *p, size_t step, int base)
 
 static void queue_after(Practice *p, const Take *take)
 {
-    Take *next = piece_after(p->piece, take->step) != NULL ? take_new(p, take->step + 1, 0) : NULL;
+    const SessionStep *after = piece_after(p->piece, take->step);
+    Take *next = after != NULL ? take_new(p, take->step + 1, 0, 0, after->repetitions) : NULL;
     if (next != NULL && send(p, COMMAND_QUEUE, next))
         p->queued = next;
 }
@@ -94,7 +104,10 @@ void takes_rebuild(Practice *p)
 {
     if (p->engine == NULL || p->leading == NULL || p->leading->piece != p->piece)
         return;
-    Take *take = take_new(p, p->leading->step, p->leading->base);
+    /* As many events as what plays, or the engine could not go on at the same one: another
+     * number of repetitions holds from the next start. */
+    const Take *now = p->leading;
+    Take *take = take_new(p, now->step, now->base, now->from_bar, now->repetitions);
     if (take != NULL && send(p, COMMAND_CHANGE, take) && p->queued != NULL) {
         p->queued = NULL;
         queue_after(p, take);
@@ -141,6 +154,14 @@ static void started(Practice *p, Take *take)
         takes_rebuild(p);
 }
 
+/* An end that came out of the queue together with later news is no end: the step that was
+ * queued meanwhile plays on. */
+bool takes_done(const Practice *p, const EngineEvent *ended)
+{
+    return p->running && !p->paused && p->awaited == NULL && p->queued == NULL &&
+           p->leading != NULL && ended->source.timeline == p->leading->timeline;
+}
+
 void takes_event(Practice *p, const EngineEvent *event)
 {
     playhead_take(&p->head, event);
@@ -168,7 +189,7 @@ Take *takes_heard(Practice *p, int64_t frame, int64_t *timeline_frame)
 {
     const Timeline *t;
     bool held;
-    if (!playhead_at(&p->head, frame, &t, timeline_frame, &held))
-        return NULL;
+    if (!playhead_at(&p->head, frame, &t, timeline_frame, &held) || (held && !p->paused))
+        return NULL; /* after a pause the old place is over, though nothing new is heard yet */
     return take_of(p, t);
 }

@@ -8,7 +8,7 @@
 #include <string.h>
 #include <unistd.h>
 
-static const int watched[] = {SIGINT, SIGTERM, SIGHUP};
+static const int watched[] = {SIGINT, SIGTERM, SIGHUP, SIGQUIT};
 enum { WATCHED = sizeof watched / sizeof watched[0] };
 
 /* A signal handler has no other way to tell than a variable of the file. */

@@ -4,6 +4,7 @@
 #include "evenhand/app/report.h"
 #include "evenhand/sound/player.h"
 
+#include <string.h>
 #include <time.h>
 
 enum { SECOND = 1000000000, POLL = SECOND / 50 };
@@ -138,25 +139,41 @@ static bool tell_result(const SoundTest *t, Error *error)
     return print(&text, error);
 }
 
+/* A complaint of the player as an error's sentence, which has no full stop. */
+static bool fail(const char *what, const PlayerStatus *s, Error *error)
+{
+    int size = (int)strlen(s->complaint);
+    if (size > 0 && s->complaint[size - 1] == '.')
+        size--;
+    return error_set(error, ERROR_DEVICE, "%s%.*s", what, size < 200 ? size : 200, s->complaint);
+}
+
+static const char no_sound[] =
+    "\nNothing can be played. Look whether the sound card, headphones or loudspeaker are connected "
+    "and\nswitched on, whether the system's sound server runs, and whether another program holds "
+    "the device;\nthen run this again, or name a device of the list with --device. Practice works "
+    "without sound too:\nthe console keeps time silently.\n";
+
 static bool run_test(SoundTest *t, const Options *o, Error *error)
 {
-    PlayerOptions options = {.device = o->device, .rate = o->rate, .silent = o->silent};
+    PlayerOptions options = {.device = o->device, .rate = o->rate};
+    if (o->silent)
+        return error_set(error, ERROR_DEVICE, "--silent opens no device, so nothing was played");
     t->player = player_new(&options);
     if (!t->player)
         return error_set(error, ERROR_MEMORY, "there is no memory for the player");
     player_open(t->player);
     PlayerStatus s = player_status(t->player);
-    if (o->silent)
-        return error_set(error, ERROR_DEVICE, "--silent opens no device, so nothing was played");
     if (s.state != PLAYER_DEVICE)
-        return error_set(error, ERROR_DEVICE, "%.200s", s.complaint);
+        return say(no_sound, error) && fail("", &s, error);
     if (!tell_device(&s, error) || !make_source(t, o, s.rate, error) || !say(announcement, error))
         return false;
     if (play(t))
         return tell_result(t, error);
     s = player_status(t->player);
-    return error_set(error, ERROR_DEVICE, "the test was not played to its end: %.150s",
-        s.complaint[0] ? s.complaint : "The device takes sound too slowly.");
+    if (s.state == PLAYER_DEVICE)
+        return error_set(error, ERROR_DEVICE, "the device takes sound too slowly");
+    return fail("the test was not played to its end: ", &s, error);
 }
 
 bool sound_test(const Options *o, Error *error)

@@ -1,5 +1,8 @@
 #include "evenhand/console/keys.h"
 
+#include <stdio.h>
+#include <string.h>
+
 #define ON(screen) (1u << (screen))
 #define PRACTICE ON(SCREEN_PRACTICE)
 #define SOUND ON(SCREEN_SOUND)
@@ -7,26 +10,28 @@
 #define LISTS (CHOOSERS | SOUND | ON(SCREEN_HELP)) /* what has a cursor or scrolls */
 #define ANYWHERE (PRACTICE | LISTS)
 
-/* In the help's order. A page-turn pedal sends Page Down and Page Up (or Space and Enter, or
- * arrows): its two halves are the one thing needed and the variant before. [common practice] */
+/* In the help's order. A page-turn pedal sends Page Down and Page Up, Right and Left, Down and Up,
+ * or Space and Enter: its forward half is the one thing needed, its backward half the variant
+ * before (with Space and Enter both are the one thing). No arrow does anything else while
+ * practising. [common practice] */
 static const KeyBinding table[] = {
     {' ', ACTION_GO, PRACTICE, "Space"},
     {KEY_CODE_PAGE_DOWN, ACTION_GO, PRACTICE, "Page Down"},
     {KEY_CODE_ENTER, ACTION_GO, PRACTICE, "Enter"},
+    {KEY_CODE_RIGHT, ACTION_GO, PRACTICE, "Right"},
+    {KEY_CODE_DOWN, ACTION_GO, PRACTICE, "Down"},
     {'n', ACTION_NEXT, PRACTICE, "n"},
-    {KEY_CODE_RIGHT, ACTION_NEXT, PRACTICE, "Right"},
     {'p', ACTION_PREVIOUS, PRACTICE, "p"},
-    {KEY_CODE_LEFT, ACTION_PREVIOUS, PRACTICE, "Left"},
     {KEY_CODE_PAGE_UP, ACTION_PREVIOUS, PRACTICE, "Page Up"},
+    {KEY_CODE_LEFT, ACTION_PREVIOUS, PRACTICE, "Left"},
+    {KEY_CODE_UP, ACTION_PREVIOUS, PRACTICE, "Up"},
     {'r', ACTION_AGAIN, PRACTICE, "r"},
 
     {'+', ACTION_TEMPO_UP, PRACTICE, "+"},
     {'=', ACTION_TEMPO_UP, PRACTICE, "="},
     {'-', ACTION_TEMPO_DOWN, PRACTICE, "-"},
     {']', ACTION_TEMPO_UP_NUMBER, PRACTICE, "]"},
-    {KEY_CODE_UP, ACTION_TEMPO_UP_NUMBER, PRACTICE, "Up"},
     {'[', ACTION_TEMPO_DOWN_NUMBER, PRACTICE, "["},
-    {KEY_CODE_DOWN, ACTION_TEMPO_DOWN_NUMBER, PRACTICE, "Down"},
 
     {'l', ACTION_RHYTHM, PRACTICE, "l"},
     {'t', ACTION_RATIO, PRACTICE | ON(SCREEN_DRILLS), "t"},
@@ -54,13 +59,20 @@ static const KeyBinding table[] = {
     {KEY_CODE_PAGE_UP, ACTION_UP, LISTS, "Page Up"},
     {KEY_CODE_DOWN, ACTION_DOWN, LISTS, "Down"},
     {KEY_CODE_PAGE_DOWN, ACTION_DOWN, LISTS, "Page Down"},
-    {KEY_CODE_ENTER, ACTION_CHOOSE, CHOOSERS | SOUND, "Enter"},
-    {' ', ACTION_CHOOSE, CHOOSERS | SOUND, "Space"},
-    {'+', ACTION_MORE, SOUND | ON(SCREEN_DRILLS), "+"},
-    {'=', ACTION_MORE, SOUND | ON(SCREEN_DRILLS), "="},
-    {KEY_CODE_RIGHT, ACTION_MORE, SOUND | ON(SCREEN_DRILLS), "Right"},
-    {'-', ACTION_LESS, SOUND | ON(SCREEN_DRILLS), "-"},
-    {KEY_CODE_LEFT, ACTION_LESS, SOUND | ON(SCREEN_DRILLS), "Left"},
+    {KEY_CODE_ENTER, ACTION_CHOOSE, CHOOSERS, "Enter"},
+    {' ', ACTION_CHOOSE, CHOOSERS, "Space"},
+    {'+', ACTION_MORE, ON(SCREEN_DRILLS), "+"},
+    {'=', ACTION_MORE, ON(SCREEN_DRILLS), "="},
+    {KEY_CODE_RIGHT, ACTION_MORE, ON(SCREEN_DRILLS), "Right"},
+    {'-', ACTION_LESS, ON(SCREEN_DRILLS), "-"},
+    {KEY_CODE_LEFT, ACTION_LESS, ON(SCREEN_DRILLS), "Left"},
+    {KEY_CODE_ENTER, ACTION_SWITCH, SOUND, "Enter"},
+    {' ', ACTION_SWITCH, SOUND, "Space"},
+    {'+', ACTION_LEVEL_UP, SOUND, "+"},
+    {'=', ACTION_LEVEL_UP, SOUND, "="},
+    {KEY_CODE_RIGHT, ACTION_LEVEL_UP, SOUND, "Right"},
+    {'-', ACTION_LEVEL_DOWN, SOUND, "-"},
+    {KEY_CODE_LEFT, ACTION_LEVEL_DOWN, SOUND, "Left"},
     {KEY_CODE_ESCAPE, ACTION_BACK, LISTS, "Escape"},
     {'x', ACTION_BACK, LISTS, "x"},
     {KEY_CODE_BACKSPACE, ACTION_BACK, LISTS, "Backspace"},
@@ -124,21 +136,56 @@ const char *action_text(Action action)
         [ACTION_LAYER_NOTES] = "The click on every note on or off.",
         [ACTION_LAYER_ACCENT] = "The accents on or off.",
         [ACTION_LAYER_GUIDE] = "The plucked guide tone on or off.",
-        [ACTION_LAYER_ANNOUNCE] = "The signal before a new variant on or off.",
+        [ACTION_LAYER_ANNOUNCE] = "The announcement of a new variant on or off.",
         [ACTION_DRILLS] = "The list of drills; once more closes it.",
         [ACTION_PASSAGES] = "The list of passages; once more closes it.",
         [ACTION_SOUND] = "Layers, levels and device; once more closes it.",
         [ACTION_HELP] = "This help; once more closes it.",
         [ACTION_UP] = "Up by one line.",
         [ACTION_DOWN] = "Down by one line.",
-        [ACTION_CHOOSE] = "Choose the line at the cursor; a layer: on or off.",
+        [ACTION_CHOOSE] = "Choose the line at the cursor.",
         [ACTION_BACK] = "Back to the practice screen.",
-        [ACTION_MORE] = "The level up by one dB; the drill once more.",
-        [ACTION_LESS] = "The level down by one dB; the drill once less.",
+        [ACTION_MORE] = "The drill at the cursor once more.",
+        [ACTION_LESS] = "The drill at the cursor once less.",
+        [ACTION_SWITCH] = "The layer at the cursor on or off.",
+        [ACTION_LEVEL_UP] = "The level at the cursor up by one dB.",
+        [ACTION_LEVEL_DOWN] = "The level at the cursor down by one dB.",
         [ACTION_AUDIO] = "Look for the audio device now.",
         [ACTION_QUIT] = "Leave the program.",
     };
     return action < 0 || action >= ACTION_KINDS ? "" : texts[action];
+}
+
+const char *keys_heading(Screen screen)
+{
+    static const char *const headings[SCREEN_KINDS] = {
+        [SCREEN_PRACTICE] = "While practising",
+        [SCREEN_DRILLS] = "In the lists of drills and passages",
+        [SCREEN_PASSAGES] = "In the list of passages alone",
+        [SCREEN_SOUND] = "On the sound screen",
+        [SCREEN_HELP] = "In this help",
+    };
+    return screen < 0 || screen >= SCREEN_KINDS ? "" : headings[screen];
+}
+
+int keys_rows(Screen screen, KeyRow rows[ACTION_KINDS])
+{
+    int count = 0;
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+        int row = 0;
+        bool told = (table[i].screens & (ON(screen) - 1)) != 0; /* under a screen before this one */
+        if (told || (table[i].screens & ON(screen)) == 0)
+            continue;
+        while (row < count && rows[row].action != table[i].action)
+            row++;
+        if (row == count)
+            rows[count++] = (KeyRow){.action = table[i].action};
+        char *names = rows[row].names;
+        size_t used = strlen(names);
+        snprintf(names + used, sizeof rows[row].names - used, "%s%s", used > 0 ? ", " : "",
+            table[i].name);
+    }
+    return count;
 }
 
 bool debounce_pass(Debounce *d, uint32_t key, Action action, int64_t now_ms)

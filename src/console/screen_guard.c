@@ -31,6 +31,17 @@ static const struct {
     {SIGBUS, WAY_CRASH},
     {SIGFPE, WAY_CRASH},
     {SIGILL, WAY_CRASH},
+    /* Nobody sends these on purpose; each would end the program. [POSIX.1-2008, signal.h] */
+    {SIGUSR1, WAY_CRASH},
+    {SIGUSR2, WAY_CRASH},
+    {SIGALRM, WAY_CRASH},
+    {SIGPIPE, WAY_CRASH},
+    {SIGTRAP, WAY_CRASH},
+    {SIGSYS, WAY_CRASH},
+    {SIGXCPU, WAY_CRASH},
+    {SIGXFSZ, WAY_CRASH},
+    {SIGVTALRM, WAY_CRASH},
+    {SIGPROF, WAY_CRASH},
     {SIGTSTP, WAY_STOP},
     {SIGCONT, WAY_GO_ON},
 };

@@ -8,7 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
-/* A narrow screen has the keys on a line of their own and what they do below. */
+/* A narrow screen, and a long list, has the keys on a line of their own and what they do below. */
 enum { HELP_LINES_MAX = 256, KEYS_COLUMNS = 24, NARROW = 60, INDENT = 4 };
 
 typedef struct {
@@ -54,7 +54,7 @@ static void add(HelpText *h, const char *keys, const char *text)
 {
     size_t columns = (size_t)(h->width - text_column(h) - 1);
     HelpLine *line = add_line(h, STYLE_STRONG, keys);
-    if (h->width < NARROW)
+    if (h->width < NARROW || runes_columns(keys) > KEYS_COLUMNS)
         line = add_line(h, STYLE_NORMAL, "");
     for (;;) {
         size_t size = wrapped(text, columns);
@@ -68,40 +68,15 @@ static void add(HelpText *h, const char *keys, const char *text)
     }
 }
 
-/* The keys of one action on one screen, joined. Keys that do the same while practising have
- * been told there already. */
-static void action_keys(Action action, Screen screen, char *out, size_t size)
+static void add_screen(HelpText *h, Screen screen)
 {
-    int rows;
-    const KeyBinding *table = keys_table(&rows);
-    size_t used = 0;
-
-    out[0] = '\0';
-    for (int i = 0; i < rows && used < size; i++) {
-        bool here = (table[i].screens & 1u << screen) != 0;
-        bool told = screen != SCREEN_PRACTICE && (table[i].screens & 1u << SCREEN_PRACTICE) != 0;
-        if (table[i].action == action && here && !told)
-            used += (size_t)snprintf(
-                out + used, size - used, "%s%s", used > 0 ? ", " : "", table[i].name);
-    }
-}
-
-static void add_screen(HelpText *h, Screen screen, const char *title)
-{
-    int rows;
-    const KeyBinding *table = keys_table(&rows);
-    bool seen[ACTION_KINDS] = {false};
-    char keys[64];
-
-    add_line(h, STYLE_ACCENT, title);
-    for (int i = 0; i < rows; i++) {
-        if (seen[table[i].action])
-            continue;
-        seen[table[i].action] = true;
-        action_keys(table[i].action, screen, keys, sizeof keys);
-        if (keys[0] != '\0')
-            add(h, keys, action_text(table[i].action));
-    }
+    KeyRow rows[ACTION_KINDS];
+    int count = keys_rows(screen, rows);
+    if (count == 0)
+        return;
+    add_line(h, STYLE_ACCENT, keys_heading(screen));
+    for (int i = 0; i < count; i++)
+        add(h, rows[i].names, action_text(rows[i].action));
     add_line(h, STYLE_NORMAL, "");
 }
 
@@ -117,6 +92,8 @@ static void add_signs(HelpText *h, const Grid *g)
     add_line(h, STYLE_ACCENT, "Signs around the notes");
     add(h, ">", "This note carries the accent.");
     add(h, "1 2 3 4", "Fingers: thumb, index, middle, ring.");
+    add(h, "C4", "Middle C (scientific octaves; higher is C5).");
+    add(h, "C4+", "A chord, played as one; its lowest string is named.");
     add_link(h, g, LINK_CROSS_UNDER, "the next group's first finger passes below.");
     add_link(h, g, LINK_CROSS_OVER, "the thumb passes above.");
     add_link(h, g, LINK_REPLACE, "after the turn the other fingers go back on.");
@@ -132,10 +109,10 @@ static void make_text(HelpText *h, const Grid *g)
 {
     h->count = 0;
     h->width = g->width;
-    add_screen(h, SCREEN_PRACTICE, "While practising");
+    add_screen(h, SCREEN_PRACTICE);
     add_signs(h, g);
-    add_screen(h, SCREEN_DRILLS, "In the lists of drills and passages");
-    add_screen(h, SCREEN_SOUND, "On the sound screen");
+    for (Screen screen = SCREEN_PRACTICE + 1; screen < SCREEN_KINDS; screen++)
+        add_screen(h, screen);
     h->count--; /* the last empty line */
 }
 

@@ -9,6 +9,9 @@
 typedef struct {
     const char *title;
     const char *none; /* said of an empty list */
+    /* Over the items before and after ModelList.split; NULL: no headings. The same in few words,
+     * for the title's right end. */
+    const char *headings[2], *briefs[2];
     const KeyHint *hints;
     int hint_count;
 } ListLook;

@@ -70,10 +70,11 @@ static bool warns(const Model *m)
     return m->message[0] != '\0' ? m->message_warns : m->audio_warns;
 }
 
-void part_news(const Model *m, char *out, size_t size)
+void part_news(const Model *m, int width, char *out, size_t size)
 {
     bool news = m->message[0] != '\0';
-    const char *text = news ? m->message : m->audio;
+    bool brief = news && m->message_brief[0] != '\0' && runes_columns(m->message) > width;
+    const char *text = brief ? m->message_brief : news ? m->message : m->audio;
     out[0] = '\0';
     if (text[0] == '\0')
         return;
@@ -89,7 +90,7 @@ void part_message(const Model *m, Grid *g, int y)
     char line[PART_NEWS_MAX];
     bool news = m->message[0] != '\0';
     Style style = warns(m) ? STYLE_WARNING : news ? STYLE_STRONG : STYLE_DIM;
-    part_news(m, line, sizeof line);
+    part_news(m, g->width - 2, line, sizeof line);
     part_clip(g, y, 1, g->width - 2, style, line);
 }
 

@@ -25,9 +25,10 @@ typedef struct {
 } KeyHint;
 void part_hints(const Model *m, Grid *g, const char *first, const KeyHint *hints, int count);
 
-/* News of the application, else the audio line; with "! " before a warning. */
+/* News of the application (in few words where it would not fit `width` columns), else the audio
+ * line; with "! " before a warning. */
 enum { PART_NEWS_MAX = MODEL_TEXT_MAX + 64 };
-void part_news(const Model *m, char *out, size_t size);
+void part_news(const Model *m, int width, char *out, size_t size);
 void part_message(const Model *m, Grid *g, int y);
 /* There is news, or the audio line warns. */
 bool part_has_message(const Model *m);

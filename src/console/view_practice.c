@@ -1,5 +1,7 @@
 #include "view_practice.h"
 
+#include "runes.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -35,7 +37,7 @@ static Ahead look_ahead(const Model *m, bool (*wanted)(const ModelNote *))
             return (Ahead){.note = i, .notes = heard ? i - m->now : i - from + 1};
     for (int i = 0; again && i < from; i++)
         if (wanted(&m->notes[i]))
-            return (Ahead){.note = i, .notes = m->note_count - m->now + i};
+            return (Ahead){.note = i, .notes = m->note_count - m->now + i, .again = true};
     return (Ahead){.note = -1};
 }
 
@@ -44,9 +46,25 @@ Ahead practice_next_accent(const Model *m)
     return look_ahead(m, bears_accent);
 }
 
+/* A repetition begins with the hand placed anew, whatever comes after. */
 Ahead practice_next_link(const Model *m)
 {
-    return look_ahead(m, practice_bears_link);
+    Ahead ahead = look_ahead(m, practice_bears_link);
+    bool heard = m->now >= 0 && m->now < m->note_count;
+    if (ahead.again || (ahead.note < 0 && heard && m->repetition < m->repetitions))
+        ahead = (Ahead){.note = 0, .notes = m->note_count - m->now, .again = true};
+    return ahead;
+}
+
+void practice_strings(const ModelNote *n, int width, char *out, size_t size)
+{
+    bool all = n->chord[0] != '\0' && runes_columns(n->chord) <= width;
+    snprintf(out, size, "%s", all ? n->chord : n->name);
+}
+
+const char *practice_words(const char *title, const char *brief, int width)
+{
+    return brief[0] != '\0' && runes_columns(title) > width ? brief : title;
 }
 
 void practice_distance(int notes, char *out, size_t size)
@@ -57,38 +75,78 @@ void practice_distance(int notes, char *out, size_t size)
         snprintf(out, size, "in %d notes", notes);
 }
 
+/* Where news is shown. What stands for long, such as a lost device, only leaves a word: it must
+ * not cover the title, nor what comes next. */
+static Band news_band(const PracticeLayout *l)
+{
+    return l->rows[BAND_MESSAGE] > 0    ? BAND_MESSAGE
+           : l->rows[BAND_PROGRESS] > 0 ? BAND_PROGRESS
+                                        : BAND_TITLE;
+}
+
+static bool news_in(const Model *m, const PracticeLayout *l, Band band)
+{
+    return m->message[0] != '\0' && news_band(l) == band;
+}
+
+/* "! silent" of "silent: no sound device". */
+static void sound_word(const Model *m, char *out, size_t size)
+{
+    int length = (int)strcspn(m->audio, ":;,");
+    snprintf(out, size, "! %.*s", length < 16 ? length : 16, m->audio);
+}
+
 static void draw_title(const Model *m, Grid *g, const PracticeLayout *l)
 {
-    char right[3 * MODEL_NAME_MAX + 32] = "";
-    size_t used = 0;
-    if (g->width >= 60 && m->key[0] != '\0' && strcmp(m->key, "none") != 0)
-        used = (size_t)snprintf(right, sizeof right, "key %s   ", m->key);
-    snprintf(right + used, sizeof right - used, "%s%s%s", m->metre,
-        m->metre[0] != '\0' ? "   " : "", m->tempo);
-    if (l->rows[BAND_NEXT] > 0 || !part_has_message(m)) {
-        part_bar(g, l->top[BAND_TITLE], m->title, right);
+    char right[4 * MODEL_NAME_MAX + 32] = "", sound[24] = "";
+    if (news_in(m, l, BAND_TITLE)) {
+        char news[PART_NEWS_MAX];
+        part_news(m, g->width - 2, news, sizeof news);
+        part_bar(g, l->top[BAND_TITLE], news, "");
         return;
     }
-    /* So low a screen has no other place for news. What stands for long leaves the tempo. */
-    char news[PART_NEWS_MAX];
-    part_news(m, news, sizeof news);
-    part_bar(g, l->top[BAND_TITLE], news, m->message[0] != '\0' ? "" : right);
+    if (m->audio_warns && l->rows[BAND_NEXT] == 0)
+        sound_word(m, sound, sizeof sound);
+    bool key = g->width >= 60 && m->key[0] != '\0' && strcmp(m->key, "none") != 0;
+    snprintf(right, sizeof right, "%s%s%s%s%s%s%s%s", sound, sound[0] != '\0' ? "  " : "",
+        key ? "key " : "", key ? m->key : "", key ? "   " : "", m->metre,
+        m->metre[0] != '\0' ? "   " : "", m->tempo);
+    part_bar(g, l->top[BAND_TITLE], m->title, right);
+}
+
+/* Where one is, at the end of the drill's row. */
+static void place_words(const Model *m, const PracticeLayout *l, int width, char *out, size_t size)
+{
+    bool waits = m->run == RUN_COUNT_IN || m->run == RUN_REST;
+    const char *state = m->run == RUN_REST ? "REST" : "COUNT-IN";
+    out[0] = '\0';
+    if (waits && m->bars_to_go > 0)
+        snprintf(out, size, "%s%s %d bar%s%s", state, width < 60 ? "" : ",", m->bars_to_go,
+            m->bars_to_go == 1 ? "" : "s", width < 60 ? "" : " to go");
+    else if (waits)
+        snprintf(out, size, "%s", state);
+    else if (l->rows[BAND_PROGRESS] == 0 && m->run == RUN_PLAYING)
+        snprintf(out, size, "%d of %d", m->repetition, m->repetitions);
+    else if (m->now >= 0 && m->now < m->note_count)
+        snprintf(out, size, "bar %d", m->notes[m->now].bar);
 }
 
 static void draw_drill(const Model *m, Grid *g, const PracticeLayout *l)
 {
-    char right[64] = "";
+    char right[64], next[MODEL_TEXT_MAX + 8], next_brief[MODEL_BRIEF_MAX + 8] = "";
     int y = l->top[BAND_DRILL];
 
-    if (m->bars_to_go > 0 && l->rows[BAND_PANEL] < 7) /* no room for it in the panel */
-        snprintf(
-            right, sizeof right, "%d bar%s to go", m->bars_to_go, m->bars_to_go == 1 ? "" : "s");
-    else if (l->rows[BAND_PROGRESS] == 0 && m->run == RUN_PLAYING)
-        snprintf(right, sizeof right, "%d of %d", m->repetition, m->repetitions);
-    else if (m->now >= 0 && m->now < m->note_count)
-        snprintf(right, sizeof right, "bar %d", m->notes[m->now].bar);
-    int start = part_clip_right(g, y, g->width - 1, g->width - 2, STYLE_NORMAL, right);
-    part_clip(g, y, 1, start - 3, STYLE_STRONG, m->drill);
+    place_words(m, l, g->width, right, sizeof right);
+    int start = part_clip_right(g, y, g->width - 1, g->width - 2, STYLE_STRONG, right);
+    int width = start - 3;
+    if (m->run == RUN_REST && l->rows[BAND_NEXT] == 0 && m->next[0] != '\0') {
+        snprintf(next, sizeof next, "next: %s", m->next);
+        if (m->next_brief[0] != '\0')
+            snprintf(next_brief, sizeof next_brief, "next: %s", m->next_brief);
+        part_clip(g, y, 1, width, STYLE_STRONG, practice_words(next, next_brief, width));
+        return;
+    }
+    part_clip(g, y, 1, width, STYLE_STRONG, practice_words(m->drill, m->drill_brief, width));
 }
 
 static void draw_progress(const Model *m, Grid *g, const PracticeLayout *l)
@@ -96,6 +154,10 @@ static void draw_progress(const Model *m, Grid *g, const PracticeLayout *l)
     char left[96] = "", right[96] = "", clock[32];
     size_t used = 0;
 
+    if (news_in(m, l, BAND_PROGRESS)) {
+        part_message(m, g, l->top[BAND_PROGRESS]);
+        return;
+    }
     if (m->repetitions > 0 && m->repetition > 0)
         used = (size_t)snprintf(left, sizeof left, "%s%d of %d   ",
             g->width < 60 ? "" : "repetition ", m->repetition, m->repetitions);
@@ -104,7 +166,10 @@ static void draw_progress(const Model *m, Grid *g, const PracticeLayout *l)
             g->width < 60         ? "times"
             : m->repetitions == 1 ? "repetition"
                                   : "repetitions");
-    if (m->steps > 0)
+    if (m->single)
+        snprintf(left + used, sizeof left - used, "%s",
+            g->width < 80 ? "one drill" : "one drill by itself");
+    else if (m->steps > 0)
         snprintf(left + used, sizeof left - used, "step %d of %d", m->step, m->steps);
     used = 0;
     if (g->width >= 60 && m->hands[0] != '\0')
@@ -126,7 +191,7 @@ static void draw_coming(const Model *m, Grid *g, const PracticeLayout *l)
     const ModelNote *n = &m->notes[ahead.note];
     practice_distance(ahead.notes, distance, sizeof distance);
     char line[128];
-    snprintf(line, sizeof line, "accent to come: %d on %s, %s", n->finger, n->name, distance);
+    snprintf(line, sizeof line, "next accent: %d on %s, %s", n->finger, n->name, distance);
     part_clip(g, l->top[BAND_COMING], 1, g->width - 2, STYLE_NORMAL, line);
 }
 
@@ -138,21 +203,23 @@ static void draw_crossing(const Model *m, Grid *g, const PracticeLayout *l)
 
 static void draw_next(const Model *m, Grid *g, const PracticeLayout *l)
 {
-    int y = l->top[BAND_NEXT];
-    char next[MODEL_TEXT_MAX + 8] = "", news[PART_NEWS_MAX] = "";
+    int y = l->top[BAND_NEXT], room = g->width - 2;
+    char next[MODEL_TEXT_MAX + 8] = "", brief[MODEL_BRIEF_MAX + 8] = "", sound[PART_NEWS_MAX] = "";
     Style style = m->run == RUN_REST ? STYLE_STRONG : STYLE_NORMAL;
 
-    if (l->rows[BAND_MESSAGE] == 0 && m->message[0] != '\0') {
-        part_message(m, g, y);
-        return;
-    }
     if (m->next[0] != '\0')
         snprintf(next, sizeof next, "next: %s", m->next);
-    if (l->rows[BAND_MESSAGE] == 0 && m->audio_warns)
-        part_news(m, news, sizeof news);
-    int half = next[0] != '\0' ? (g->width - 2) / 2 : g->width - 2;
-    int start = part_clip_right(g, y, g->width - 1, half, STYLE_WARNING, news);
-    part_clip(g, y, 1, start - 1 - (news[0] != '\0' ? 2 : 0), style, next);
+    if (m->next_brief[0] != '\0')
+        snprintf(brief, sizeof brief, "next: %s", m->next_brief);
+    if (l->rows[BAND_MESSAGE] == 0 && m->audio_warns) {
+        int least = runes_columns(practice_words(next, brief, 0));
+        snprintf(sound, sizeof sound, "! %s", m->audio);
+        if (runes_columns(sound) > room - least - (least > 0 ? 2 : 0))
+            sound_word(m, sound, sizeof sound);
+    }
+    int start = part_clip_right(g, y, g->width - 1, room, STYLE_WARNING, sound);
+    int width = start - 1 - (sound[0] != '\0' ? 2 : 0);
+    part_clip(g, y, 1, width, style, practice_words(next, brief, width));
 }
 
 static void draw_keys(const Model *m, Grid *g)

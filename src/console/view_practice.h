@@ -10,7 +10,7 @@
  *      repetition step time left       PROGRESS
  *                                      GAP_TOP
  *      finger  accent  next   beat     LABELS
- *      444444  >>>>>>  3 G4   222222   PANEL
+ *     |444444| >>>>>>  3 G4   222222   PANEL
  *      next accent, where the panel has no room for it   COMING
  *      what the crossing finger does next                CROSSING
  *      accents, fingers, note names, long and short, group brackets, beats, marker
@@ -33,7 +33,7 @@ typedef enum {
     BAND_PANEL,
     BAND_COMING,
     BAND_CROSSING,
-    BAND_GAP_MIDDLE,
+    BAND_GAP_MIDDLE, /* the finger's frame ends there, and the beats stand there as dots */
     BAND_ACCENTS,
     BAND_FINGERS,
     BAND_NAMES, /* one row, or as many as make the run of the strings a staircase */
@@ -52,8 +52,10 @@ typedef enum {
 typedef struct {
     int top[BANDS], rows[BANDS]; /* rows 0: not on the screen */
     BigSize size;                /* of the panel's figures */
-    int figure;                  /* columns of a finger or of the accent sign */
-    int finger_x, accent_x;
+    int figure;                  /* columns of one digit or of the accent sign */
+    BigSize chord;               /* of the fingers of a chord, side by side */
+    int finger_x, finger_width;  /* within the finger's frame, which has a blank around it */
+    int accent_x;
     int info_x, info_width; /* between accent and beat; width 0: no room */
     int beat_x, beat_width;
 } PracticeLayout;
@@ -62,16 +64,21 @@ PracticeLayout practice_layout(const Model *m, int width, int height);
 
 /* What is still to come in this repetition, or at the head of the next one. */
 typedef struct {
-    int note;  /* index, -1: nothing */
-    int notes; /* how many notes from the one heard now; 1: the next one */
+    int note;   /* index, -1: nothing */
+    int notes;  /* how many notes from the one heard now; 1: the next one */
+    bool again; /* it belongs to the next repetition: the hand is placed afresh */
 } Ahead;
 Ahead practice_next_accent(const Model *m);
 Ahead practice_next_link(const Model *m);
+/* The strings of a chord where their names fit into `width` columns, else its lowest one's. */
+void practice_strings(const ModelNote *n, int width, char *out, size_t size);
+/* The title where it fits into `width` columns, else the few words, if there are any. */
+const char *practice_words(const char *title, const char *brief, int width);
 /* The hand crosses, is replaced or lifted on the way to this note. */
 bool practice_bears_link(const ModelNote *n);
 /* The note that the passage is shown around: heard now, else the one to come. */
 int practice_focus(const Model *m);
-/* "in 3 notes", "with the next note". */
+/* "in 3 notes", "next note". */
 void practice_distance(int notes, char *out, size_t size);
 
 void practice_panel(const Model *m, Grid *g, const PracticeLayout *layout);

@@ -3,6 +3,8 @@
 
 #include "evenhand/console/view.h"
 
+#include <string.h>
+
 enum { INFO_MIN = 11, NAMES_ROWS_MAX = 22 };
 
 static const struct {
@@ -18,19 +20,50 @@ static const struct {
 };
 enum { FIGURES = sizeof figures / sizeof figures[0] };
 
+static int longest_chord(const Model *m)
+{
+    int longest = 0;
+    for (int i = 0; i < m->note_count; i++) {
+        int fingers = (int)strlen(m->notes[i].fingers);
+        longest = fingers > longest ? fingers : longest;
+    }
+    return longest;
+}
+
+/* Makes room in the frame for all fingers of a chord: in `most` columns, or small in `limit`. */
+static void place_chord(const Model *m, PracticeLayout *l, int most, int limit)
+{
+    static const BigSize smallest = {BIG_SMALL, 1, 1};
+    int longest = longest_chord(m);
+    l->chord = smallest;
+    if (longest < 2)
+        return;
+    const char *text = "4444444" + (longest > 7 ? 0 : 7 - longest);
+    for (int i = 0; i < FIGURES; i++)
+        if (big_height(figures[i].size) <= big_height(l->size) &&
+            big_width(figures[i].size, text) <= most)
+            l->chord = figures[i].size;
+    int columns = big_width(l->chord, text);
+    if (columns > l->finger_width && columns <= limit)
+        l->finger_width = columns;
+}
+
 /* Stands the panel's figures side by side; false where they are wider than the screen.
  *
- *      | finger  accent   next accent ...      beat |
+ *      || finger || accent   next accent ...      beat |
  */
 static bool place_figures(const Model *m, int width, BigSize size, PracticeLayout *l)
 {
     int margin = width < 60 ? 1 : 2, gap = width < 60 ? 2 : 4;
     l->size = size;
-    l->figure = big_width(size, "4");
+    l->figure = l->finger_width = big_width(size, "4");
     l->beat_width = big_width(size, m->beats > 9 || m->beat > 9 ? "44" : "4");
-    l->finger_x = margin;
-    l->accent_x = l->finger_x + l->figure + gap;
     l->beat_x = width - margin - l->beat_width;
+    l->finger_x = margin + 1;
+    int frame = width < 60 ? 3 : 4; /* its blank, its side, the gap */
+    int limit = l->beat_x - gap - l->finger_x - frame - l->figure;
+    place_chord(m, l, limit - gap - INFO_MIN, limit);
+    l->accent_x = l->finger_x + l->finger_width + frame;
     l->info_x = l->accent_x + l->figure + gap;
     l->info_width = l->beat_x - gap - l->info_x;
     bool fits = l->info_width >= -gap;

@@ -61,7 +61,7 @@ static void draw_keys(const Model *m, Grid *g, int y)
     static const struct {
         Action more, less;
         const char *join, *text;
-    } lines[] = {{ACTION_MORE, ACTION_LESS, ", ", "the level at the cursor, by one dB"},
+    } lines[] = {{ACTION_LEVEL_UP, ACTION_LEVEL_DOWN, ", ", "the level at the cursor, by one dB"},
         {ACTION_LOUDER, ACTION_SOFTER, ", ", "all together louder, softer"},
         {ACTION_LAYER_PULSE, ACTION_LAYER_ANNOUNCE, " to ", "a layer on or off"},
         {ACTION_AUDIO, ACTION_NONE, "", "look for the audio device now"}};
@@ -74,13 +74,13 @@ static void draw_keys(const Model *m, Grid *g, int y)
 
 void view_sound(const Model *m, Grid *g)
 {
-    static const KeyHint hints[] = {{ACTION_CHOOSE, "on/off"}, {ACTION_BACK, "back"},
-        {ACTION_HELP, "help"}, {ACTION_MORE, "louder"}, {ACTION_LESS, "softer"}};
+    static const KeyHint hints[] = {{ACTION_SWITCH, "on/off"}, {ACTION_BACK, "back"},
+        {ACTION_HELP, "help"}, {ACTION_LEVEL_UP, "louder"}, {ACTION_LEVEL_DOWN, "softer"}};
     bool roomy = g->height >= 16;
     int y = roomy ? 2 : 1;
     char news[PART_NEWS_MAX];
 
-    part_news(m, news, sizeof news);
+    part_news(m, g->width - 2, news, sizeof news);
     part_bar(g, 0, !roomy && m->message[0] != '\0' ? news : "Sound", "");
     for (int i = 0; i < MODEL_LAYERS; i++)
         draw_layer(m, g, y++, i);

@@ -1,5 +1,7 @@
 #include "announce.h"
 
+#include <stdlib.h>
+
 static int even_strokes(int count, int64_t bar, int64_t gap, int64_t at[ANNOUNCE_STROKES_MAX])
 {
     if (gap * count > bar)
@@ -27,28 +29,40 @@ static int rhythm_strokes(
     return count;
 }
 
-static int place_strokes(const Rotation *r, int place, int64_t ticks, int64_t bar, int64_t pulse,
-    int64_t at[ANNOUNCE_STROKES_MAX])
+static int by_time(const void *a, const void *b)
 {
-    Ratio shift = r->places[place].shift;
-    int64_t first = ratio_floor(ratio_mul(shift, ratio_int(ticks)));
-    int64_t apart = bar > 2 * pulse && bar % (2 * pulse) == 0 ? 2 * pulse : bar;
+    int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
+    return x < y ? -1 : x > y;
+}
+
+/* Where the accents will fall: each beat of the pattern, moved, in every period of the bar. */
+static int pattern_strokes(
+    const Rotation *r, Ratio shift, int64_t ticks, int64_t bar, int64_t at[ANNOUNCE_STROKES_MAX])
+{
+    int64_t period = ratio_floor(ratio_mul(r->period, ratio_int(ticks)));
     int count = 0;
-    for (int64_t stroke = first; stroke < bar && count < ANNOUNCE_STROKES_MAX; stroke += apart)
-        at[count++] = stroke;
+    for (int beat = 0; period > 0 && beat < r->beat_count; beat++) {
+        Ratio moved = ratio_mod(ratio_add(r->beats[beat], shift), r->period);
+        int64_t stroke = ratio_floor(ratio_mul(moved, ratio_int(ticks)));
+        for (; stroke < bar && count < ANNOUNCE_STROKES_MAX; stroke += period)
+            at[count++] = stroke;
+    }
+    qsort(at, (size_t)count, sizeof *at, by_time);
     return count;
 }
 
 int announce_strokes(const DrillSpec *next, const Rotation *r, int64_t ticks, int64_t bar,
     int64_t pulse, int64_t at[ANNOUNCE_STROKES_MAX])
 {
-    int count = 0;
+    int count;
     if (next->accent == ACCENT_FINGER)
         count = even_strokes(next->finger, bar, pulse / 2, at);
     else if (next->rhythm.notes > 0)
         count = rhythm_strokes(&next->rhythm, bar, pulse, at);
     else if (next->accent == ACCENT_PLACE && (size_t)next->place < r->place_count)
-        count = place_strokes(r, next->place, ticks, bar, pulse, at);
+        count = pattern_strokes(r, r->places[next->place].shift, ticks, bar, at);
+    else
+        count = pattern_strokes(r, ratio_int(0), ticks, bar, at);
     if (count == 0)
         at[count++] = 0;
     return count;

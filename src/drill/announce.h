@@ -1,8 +1,8 @@
 /* announce.h - the signal that tells by ear what comes next. Internal to the room.
  *
  * Strokes inside one bar of rest: a finger accent is told by as many strokes as the finger's
- * number, a beat place by strokes where the accents will fall, a rhythm by its own long and
- * short strokes, plain by a single stroke on the bar line.
+ * number, half a beat apart; plain and the beat places by strokes where the accents will fall; a
+ * rhythm by its own long and short strokes.
  */
 #ifndef EVENHAND_SRC_DRILL_ANNOUNCE_H
 #define EVENHAND_SRC_DRILL_ANNOUNCE_H

@@ -34,8 +34,11 @@ static bool check_spec(const DrillSpec *spec, const Rotation *r, Error *error)
 
 static bool refine(int64_t *common, int64_t den)
 {
-    *common = *common / gcd64(*common, den) * den;
-    return *common <= ticks_max;
+    int64_t part = *common / gcd64(*common, den);
+    if (den > ticks_max / part)
+        return false;
+    *common = part * den;
+    return true;
 }
 
 /* Ticks to the quarter in which every position of the drill is whole. */
@@ -117,6 +120,7 @@ static bool shape(Drill *d, const Passage *p, Error *error)
     bool stretches = d->spec.rhythm.notes > 0 && d->spec.rhythm.timing == TIMING_GOAL;
     if (!stretches)
         return rhythm_shape(d, p, error);
+    rhythm_cut_overlaps(d);
     DrillNote *written = malloc(d->note_count * sizeof *written);
     if (written == NULL)
         return error_set(error, ERROR_MEMORY, "out of memory for the drill");

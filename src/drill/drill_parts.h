@@ -8,6 +8,9 @@
  * onsets of everything behind a group move; `written` keeps the notes as they were. */
 bool rhythm_shape(Drill *drill, const Passage *p, Error *error);
 
+/* Ends each note where the next begins, at the latest. */
+void rhythm_cut_overlaps(Drill *drill);
+
 /* Where a moment of the written passage lies after shaping (ticks to ticks). Moments must be
  * asked for in rising order: *cursor, 0 to begin with, remembers the place. */
 int64_t rhythm_warp(

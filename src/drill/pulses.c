@@ -92,8 +92,7 @@ static int64_t cycle_end(const Drill *d, const Passage *p, int64_t end)
     int64_t full = drill_ticks(d, metre_bar(&last->metre));
     int64_t in_bar = drill_ticks(d, ratio_add(last->offset, last->length));
     int64_t line = end - in_bar;
-    if (d->offset > 0 && in_bar <= d->offset && metre_equal(&last->metre, &p->metre) &&
-        line + d->offset > d->offset)
+    if (d->offset > 0 && in_bar <= d->offset && metre_equal(&last->metre, &p->metre) && line > 0)
         return line + d->offset;
     return (in_bar < full ? line + full : end) + d->offset;
 }

@@ -117,6 +117,16 @@ static int32_t place_for(Rotation *r, Ratio shift, Error *error)
     return (int32_t)r->place_count++;
 }
 
+/* The pattern that count-ins, rests and announcements follow. */
+static void keep_pattern(Rotation *r, const Passage *p, const BeatPattern *beats)
+{
+    Metre m = metre_free(&p->metre) ? metre(4, 4) : p->metre;
+    Base base = base_of(&m, beats);
+    r->period = base.period;
+    r->beat_count = base.count;
+    memcpy(r->beats, base.at, sizeof r->beats);
+}
+
 /* The places of every block's head, in order of discovery. */
 static bool find_places(Rotation *r, const Passage *p, const BeatPattern *beats, Error *error)
 {
@@ -146,7 +156,7 @@ static bool find_places(Rotation *r, const Passage *p, const BeatPattern *beats,
 static bool sort_places(Rotation *r, Error *error)
 {
     RotationPlace *before = malloc(r->place_count * sizeof *before);
-    int32_t *renamed = malloc(r->place_count * sizeof *renamed);
+    int32_t *renamed = calloc(r->place_count, sizeof *renamed);
     bool done = before != NULL && renamed != NULL;
     if (done) {
         memcpy(before, r->places, r->place_count * sizeof *before);
@@ -202,6 +212,7 @@ bool rotation_plan(const Passage *p, const Fingering *f, const BeatPattern *beat
     bool given = ratio_valid(subdivision) && subdivision.num > 0;
     out->subdivision = given ? subdivision : passage_common_length(p);
     out->reach = widest_reach(p, beats);
+    keep_pattern(out, p, beats);
     out->places = calloc(ROTATION_PLACES_MAX, sizeof *out->places);
     out->place_of = malloc(p->note_count * out->reach * sizeof *out->place_of);
     if (out->places == NULL || out->place_of == NULL) {

@@ -8,7 +8,10 @@
 /* Room for everything the default session can hold: plain, fingers, places, rhythms, plain. */
 static bool session_init(Session *s, size_t room, Error *error)
 {
-    *s = (Session){.steps = calloc(room, sizeof *s->steps)};
+    *s = (Session){0};
+    if (room > SESSION_STEPS_MAX)
+        return error_set(error, ERROR_LIMIT, "a session has at most %d steps", SESSION_STEPS_MAX);
+    s->steps = calloc(room, sizeof *s->steps);
     return s->steps != NULL || error_set(error, ERROR_MEMORY, "out of memory for the session");
 }
 
@@ -87,13 +90,22 @@ static void add_placings(Session *s, const Passage *p, const Fingering *f, Sessi
     }
 }
 
+/* Notes of the commonest length that one beat holds; 0 where they do not fit. */
+static int64_t notes_in_beat(const Passage *p)
+{
+    Ratio notes = ratio_div(passage_pulse(p), passage_common_length(p));
+    return notes.den == 1 ? notes.num : 0;
+}
+
 bool session_default(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionOptions *options, Session *out, Error *error)
 {
-    if (!session_init(out, r->place_count + 8, error))
+    if (!session_init(out, r->place_count + 11, error))
         return false;
     SessionStep plain = first_step(p, options);
     add_common(out, f, r, &plain);
+    if (notes_in_beat(p) == 3) /* pairs leave a note over; threes fill the beat */
+        add_rhythms(out, plain, 3);
     add(out, plain);
     return true;
 }

@@ -16,9 +16,12 @@ struct Timeline {
     int rate;
     Ratio frames_per_tick;
     int64_t play, rest, end; /* ticks where repetitions, rest and nothing begin */
+    int64_t zero;            /* where repetition 0 would begin if it were played whole */
     int64_t cycle;
     Items count_in, repetition, closing;
-    int8_t *notes; /* per passage note: bit 0 accent; +2 longer, +4 shorter */
+    size_t first;       /* the item that repetition 0 begins with */
+    int32_t first_note; /* and its first note */
+    int8_t *notes;      /* per passage note: bit 0 accent; +2 longer, +4 shorter */
 };
 
 static int64_t frame_of(const Timeline *t, int64_t tick)
@@ -60,15 +63,56 @@ static bool check_step(const SessionStep *step, int rate, Error *error)
     return true;
 }
 
+/* Begins repetition 0 in the middle, on the bar line of that bar. */
+static void start_in_bar(Timeline *t, int bar)
+{
+    const Items *r = &t->repetition;
+    for (size_t i = 0; bar > 0 && i < r->count; i++)
+        if (r->items[i].kind == EVENT_DOWNBEAT && r->items[i].bar == bar) {
+            t->first = i;
+            break;
+        }
+    for (size_t i = t->first; i < r->count; i++)
+        if (r->items[i].note >= 0) {
+            t->first_note = r->items[i].note;
+            return;
+        }
+    t->first = 0; /* no note is left in it: all of it, then */
+}
+
+/* False for a step so long that its ticks or frames would not fit; asked before they are added
+ * up. */
+static bool check_length(const Drill *d, Error *error)
+{
+    int64_t furthest = (int64_t)1 << 62;
+    return d->cycle < furthest / (SESSION_REPETITIONS_MAX + 2 * SESSION_BARS_MAX + 2) ||
+           error_set(error, ERROR_LIMIT, "this drill lasts longer than can be counted");
+}
+
 static bool scale(Timeline *t, const Drill *d, Error *error)
 {
     Ratio per_quarter = ratio_mul(tempo_seconds_per_quarter(t->step.tempo), ratio_int(t->rate));
     t->frames_per_tick = ratio_div(per_quarter, ratio_int(d->ticks));
-    int64_t furthest = (int64_t)1 << 62;
+    Wide furthest = (Wide)1 << 62;
     bool fits = ratio_valid(t->frames_per_tick) &&
-                d->cycle < furthest / (SESSION_REPETITIONS_MAX + 1) &&
                 (Wide)t->end * t->frames_per_tick.num / t->frames_per_tick.den < furthest;
     return fits || error_set(error, ERROR_LIMIT, "this drill lasts longer than can be counted");
+}
+
+static bool lay_stretches(Timeline *t, const Drill *d, const Passage *p, const Fingering *f,
+    const Rotation *r, const DrillSpec *next)
+{
+    if (!items_repetition(&t->repetition, d, p, f))
+        return false;
+    start_in_bar(t, t->step.from_bar);
+    int64_t offset = t->first > 0 ? 0 : d->offset;
+    if (!items_count_in(&t->count_in, d, p, t->step.count_in_bars, offset, &t->play) ||
+        !items_rest(&t->closing, d, p, r, t->step.rest_bars, next, &t->end))
+        return false;
+    t->zero = t->play - (t->first > 0 ? t->repetition.items[t->first].at : 0);
+    t->rest = t->zero + d->cycle * t->step.repetitions;
+    t->end += t->rest;
+    return mark_notes(t, d);
 }
 
 Timeline *timeline_new(const Passage *p, const Fingering *f, const Rotation *r,
@@ -77,6 +121,10 @@ Timeline *timeline_new(const Passage *p, const Fingering *f, const Rotation *r,
     Drill drill;
     if (!check_step(step, rate, error) || !drill_build(p, f, r, &step->drill, &drill, error))
         return NULL;
+    if (!check_length(&drill, error)) {
+        drill_free(&drill);
+        return NULL;
+    }
     Timeline *t = calloc(1, sizeof *t);
     bool done = false;
     if (t == NULL)
@@ -85,12 +133,7 @@ Timeline *timeline_new(const Passage *p, const Fingering *f, const Rotation *r,
     t->step = *step;
     t->rate = rate;
     t->cycle = drill.cycle;
-    done = items_count_in(&t->count_in, &drill, p, step->count_in_bars, &t->play) &&
-           items_repetition(&t->repetition, &drill, p, f) &&
-           items_rest(&t->closing, &drill, p, r, step->rest_bars, next, &t->end) &&
-           mark_notes(t, &drill);
-    t->rest = t->play + drill.cycle * step->repetitions;
-    t->end += t->rest;
+    done = lay_stretches(t, &drill, p, f, r, next);
 out:
     if (!done)
         error_set(error, ERROR_MEMORY, "out of memory for the timeline");
@@ -136,12 +179,13 @@ int64_t timeline_frames(const Timeline *t)
 
 int64_t timeline_repetition_frame(const Timeline *t, int k)
 {
-    return frame_of(t, t->play + t->cycle * k);
+    return frame_of(t, k == 0 ? t->play : t->zero + t->cycle * k);
 }
 
 size_t timeline_count(const Timeline *t)
 {
-    return t->count_in.count + t->repetition.count * (size_t)t->step.repetitions + t->closing.count;
+    size_t played = t->repetition.count * (size_t)t->step.repetitions - t->first;
+    return t->count_in.count + played + t->closing.count;
 }
 
 /* Which item event i is, and the tick its stretch begins at. */
@@ -152,10 +196,11 @@ static const Item *item_of(const Timeline *t, size_t i, int *repetition, int64_t
     if (i < t->count_in.count)
         return &t->count_in.items[i];
     i -= t->count_in.count;
-    size_t played = t->repetition.count * (size_t)t->step.repetitions;
+    size_t played = t->repetition.count * (size_t)t->step.repetitions - t->first;
     if (i < played) {
+        i += t->first;
         *repetition = (int)(i / t->repetition.count);
-        *base = t->play + t->cycle * *repetition;
+        *base = t->zero + t->cycle * *repetition;
         return &t->repetition.items[i % t->repetition.count];
     }
     *base = t->rest;
@@ -245,7 +290,8 @@ static const Item *pulse_before(const Timeline *t, size_t last, int64_t *base)
             size_t pulse = last - item->to_pulse;
             return item_of(t, pulse, &repetition, base);
         }
-        /* A stretch that begins off the beat: the pulse was in the stretch before. */
+        /* A stretch that begins off the beat: the pulse was in the stretch before. (Where the
+         * first repetition begins in its middle, it begins on a pulse.) */
         if (item->index >= last)
             return NULL;
         last -= item->index + 1;
@@ -276,7 +322,8 @@ TimelinePlace timeline_at(const Timeline *t, int64_t frame)
     if (last == NULL)
         return place;
     if (place.repetition >= 0 && place.repetition == repetition) {
-        place.note = last->last_note;
+        bool played = repetition > 0 || last->last_note >= t->first_note;
+        place.note = played ? last->last_note : -1;
         place.accent = place.note >= 0 && timeline_accents(t, place.note);
         place.bar = last->bar;
     }

@@ -62,10 +62,11 @@ static void chain(Items *items)
     }
 }
 
-bool items_count_in(Items *out, const Drill *d, const Passage *p, int bars, int64_t *length)
+bool items_count_in(
+    Items *out, const Drill *d, const Passage *p, int bars, int64_t offset, int64_t *length)
 {
     IdleBar idle = idle_bar(d, p);
-    *length = idle.bar * bars + d->offset;
+    *length = idle.bar * bars + offset;
     out->items = malloc((size_t)(bars + 1) * (size_t)idle.count * sizeof *out->items);
     if (out->items == NULL)
         return false;

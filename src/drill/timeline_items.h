@@ -23,9 +23,10 @@ typedef struct {
     size_t count;
 } Items;
 
-/* Whole bars of count-in, then the pickup's silent part; *length in ticks. All three are false
- * only without memory. */
-bool items_count_in(Items *out, const Drill *d, const Passage *p, int bars, int64_t *length);
+/* Whole bars of count-in, then the pickup's silent part (`offset`, 0 where play begins on a bar
+ * line); *length in ticks. All three are false only without memory. */
+bool items_count_in(
+    Items *out, const Drill *d, const Passage *p, int bars, int64_t offset, int64_t *length);
 bool items_repetition(Items *out, const Drill *d, const Passage *p, const Fingering *f);
 /* What is missing to the bar line, then whole bars of rest with the announcement. */
 bool items_rest(Items *out, const Drill *d, const Passage *p, const Rotation *r, int bars,

@@ -170,13 +170,14 @@ static void accent_title(const DrillSpec *spec, const Rotation *r, char *out, si
 {
     static const char *const fingers[5] = {"", "thumb", "index", "middle", "ring"};
     out[0] = '\0';
-    if (spec->accent == ACCENT_FINGER && spec->finger == 1)
-        snprintf(out, size, "finger accents: all the thumbs (1)");
-    else if (spec->accent == ACCENT_FINGER)
+    size_t place = (size_t)spec->place;
+    bool strong = r != NULL && place < r->place_count && r->places[place].shift.num == 0;
+    if (spec->accent == ACCENT_FINGER)
         snprintf(out, size, "finger accents: all the %ds (%s)", spec->finger,
             fingers[spec->finger >= 1 && spec->finger <= 4 ? spec->finger : 0]);
     else if (spec->accent == ACCENT_PLACE && r != NULL)
-        snprintf(out, size, "beat accents: place %d of %zu", spec->place + 1, r->place_count);
+        snprintf(out, size, "beat accents: place %d of %zu%s", spec->place + 1, r->place_count,
+            strong ? " (the strong beats)" : "");
     else if (spec->accent == ACCENT_PLACE)
         snprintf(out, size, "beat accents: place %d", spec->place + 1);
 }

@@ -134,6 +134,23 @@ static bool find_tune(AbcLines *lines, int reference, int *found, int *found_lin
     return false;
 }
 
+/* A blank line ends a tune; players who only meant to part its sections should hear of it. */
+static void notice_lost_music(AbcReader *r, AbcLines lines, int blank)
+{
+    AbcLine line, value;
+    while (abc_lines_next(&lines, &line)) {
+        char letter = abc_line_field(&line, &value);
+        if (letter == 'X')
+            return;
+        bool bars = line.size > 0 && memchr(line.at, '|', line.size) != NULL;
+        if (letter == 0 && bars && line.at[0] != '%') {
+            passage_notice(r->passage, blank, 1,
+                "the blank line here ends the tune; the music after it is not read");
+            return;
+        }
+    }
+}
+
 /* Lines up to the next tune, or to a blank line once the music has begun. */
 static bool read_tune(AbcReader *r, AbcLines *lines, int tune_line)
 {
@@ -142,9 +159,10 @@ static bool read_tune(AbcReader *r, AbcLines *lines, int tune_line)
         if (abc_line_field(&line, &value) == 'X')
             break;
         if (abc_line_blank(&line)) {
-            if (r->in_body)
-                break;
-            continue;
+            if (!r->in_body)
+                continue;
+            notice_lost_music(r, *lines, line.number);
+            break;
         }
         if (!read_line(r, lines, &line))
             return false;

@@ -7,13 +7,13 @@
 typedef struct {
     size_t notes[2 * PASSAGE_BLOCK_MAX];
     size_t count;
-    Ratio until; /* they all wait for a note that begins here */
 } Ties;
 
 typedef struct {
     AbcReader *r;
     Ratio now;
     int32_t bar;  /* of the page; -1: the next music begins a bar */
+    int32_t last; /* the event played last; -1: none */
     Ties held;    /* by ties of the thing played last */
     Ties opening; /* by ties of the thing being played */
 } Build;
@@ -37,13 +37,28 @@ static bool take_held(Build *b, const AbcEvent *e, size_t *note)
     return false;
 }
 
-static bool begin_bar(Build *b, const AbcEvent *e)
+/* Whether more than a bar line lies between this event and the one played before it. */
+static bool begins_section(const Build *b, int32_t event)
 {
+    const AbcEvent *events = b->r->score.events;
+    int32_t i = event - 1;
+    while (i >= 0 && events[i].kind == ABC_BAR)
+        i--;
+    return i < 0 || i != b->last;
+}
+
+static bool begin_bar(Build *b, int32_t event)
+{
+    const AbcEvent *e = &b->r->score.events[event];
+    Passage *p = b->r->passage;
     if (e->bar == b->bar)
         return true;
     b->bar = e->bar;
     const AbcBar *bar = &b->r->score.bars[e->bar];
-    return passage_add_bar(b->r->passage, b->now, &bar->metre, bar->number, b->r->error);
+    if (!passage_add_bar(p, b->now, &bar->metre, bar->number, b->r->error))
+        return false;
+    p->bars[p->bar_count - 1].section = begins_section(b, event);
+    return true;
 }
 
 static bool sound(Build *b, const AbcEvent *e)
@@ -74,14 +89,16 @@ static bool sound(Build *b, const AbcEvent *e)
 }
 
 /* One event of the playing order. */
-static bool play(Build *b, const AbcEvent *e)
+static bool play(Build *b, int32_t event)
 {
+    const AbcEvent *e = &b->r->score.events[event];
     if (e->kind != ABC_NOTE && e->kind != ABC_REST) {
         b->bar = -1;
         return true;
     }
-    if (!begin_bar(b, e) || (e->kind == ABC_NOTE && !sound(b, e)))
+    if (!begin_bar(b, event) || (e->kind == ABC_NOTE && !sound(b, e)))
         return false;
+    b->last = event;
     if (!e->more) {
         b->now = ratio_add(b->now, e->length);
         b->held = b->opening;
@@ -94,11 +111,11 @@ bool abc_build(AbcReader *r)
 {
     int32_t *order = NULL;
     size_t count = 0;
-    Build b = {.r = r, .now = ratio_int(0), .bar = -1};
+    Build b = {.r = r, .now = ratio_int(0), .bar = -1, .last = -1};
     abc_score_number(&r->score);
     bool ok = abc_unfold(r, &order, &count);
     for (size_t i = 0; ok && i < count; i++)
-        ok = play(&b, &r->score.events[order[i]]);
+        ok = play(&b, order[i]);
     free(order);
     return ok && passage_finish(r->passage, b.now, r->error);
 }

@@ -1,113 +1,21 @@
 #include "abc_reader.h"
 #include "abc_text.h"
+#include "abc_values.h"
 
 #include <stdio.h>
 #include <string.h>
 
-typedef struct {
-    const char *at, *end;
-} Cursor;
-
-static void blanks(Cursor *c)
+static void set_metre(AbcReader *r, const AbcLine *value, int column)
 {
-    while (c->at < c->end && (*c->at == ' ' || *c->at == '\t'))
-        c->at++;
-}
-
-static bool next_is(Cursor *c, char sign)
-{
-    blanks(c);
-    if (c->at >= c->end || *c->at != sign)
-        return false;
-    c->at++;
-    return true;
-}
-
-/* A number of at most six digits; false if there is none. */
-static bool whole(Cursor *c, int *n)
-{
-    enum { DIGITS = 6 };
-    blanks(c);
-    const char *start = c->at;
-    for (*n = 0; c->at < c->end && *c->at >= '0' && *c->at <= '9' && c->at - start < DIGITS;
-         c->at++)
-        *n = *n * 10 + (*c->at - '0');
-    return c->at > start;
-}
-
-static bool power_of_two(int n)
-{
-    return n > 0 && (n & (n - 1)) == 0;
-}
-
-/* "C", "C|", "none", "6/8", "(2+3)/8", "2+3/8"; false if it is none of these. */
-static bool read_metre(const AbcLine *value, Metre *m)
-{
-    Cursor c = {value->at, value->at + value->size};
-    blanks(&c);
-    if (c.at < c.end && (*c.at == 'C' || *c.at == 'c')) {
-        c.at++;
-        *m = next_is(&c, '|') ? metre(2, 2) : metre(4, 4);
-        return true;
-    }
-    if (value->size >= 4 && (memcmp(c.at, "none", 4) == 0 || memcmp(c.at, "None", 4) == 0)) {
-        *m = metre(0, 4);
-        return true;
-    }
-    Metre read = metre(0, 1);
-    int n;
-    next_is(&c, '(');
-    do {
-        if (!whole(&c, &n) || read.part_count == METRE_PARTS_MAX)
-            return false;
-        read.parts[read.part_count++] = n;
-        read.num += n;
-    } while (next_is(&c, '+'));
-    next_is(&c, ')');
-    if (next_is(&c, '/') && (!whole(&c, &n) || !power_of_two(n) || n > 64))
-        return false;
-    read.den = c.at > value->at && read.part_count > 0 ? n : 1;
-    if (read.part_count == 1) {
-        read.parts[0] = 0;
-        read.part_count = 0;
-    }
-    if (read.num < 1 || read.num > METRE_NUM_MAX)
-        return false;
-    *m = read;
-    return true;
-}
-
-static bool set_metre(AbcReader *r, const AbcLine *value, int column)
-{
-    Metre m;
-    if (!read_metre(value, &m)) {
+    if (!abc_value_metre(value, &r->metre))
         passage_notice(r->passage, value->number, column,
             "a metre that cannot be read is passed over; write it like M:6/8");
-        return true;
-    }
-    r->metre = m;
-    if (!r->in_body)
-        r->metre_given = true;
-    return true;
-}
-
-/* "1/8": a length as a fraction of a whole note, in quarters. */
-static bool read_length(Cursor *c, Ratio *quarters)
-{
-    int num, den = 1;
-    if (!whole(c, &num) || num == 0)
-        return false;
-    if (next_is(c, '/') && !whole(c, &den))
-        return false;
-    *quarters = ratio(4 * (int64_t)num, den);
-    return power_of_two(den) && den <= 1024;
 }
 
 static void set_unit(AbcReader *r, const AbcLine *value, int column)
 {
-    Cursor c = {value->at, value->at + value->size};
     Ratio unit;
-    if (!read_length(&c, &unit)) {
+    if (!abc_value_length(value, &unit)) {
         passage_notice(r->passage, value->number, column,
             "a unit length that cannot be read is passed over; write it like L:1/8");
         return;
@@ -126,75 +34,22 @@ static void default_unit(AbcReader *r)
     r->unit = small ? ratio(1, 4) : ratio(1, 2);
 }
 
-static bool read_decimal(Cursor *c, Ratio *n)
-{
-    int before, after;
-    if (!whole(c, &before))
-        return false;
-    *n = ratio_int(before);
-    if (c->at >= c->end || *c->at != '.')
-        return true;
-    c->at++;
-    const char *start = c->at;
-    if (!whole(c, &after))
-        return true;
-    int64_t scale = 1;
-    for (ptrdiff_t i = c->at - start; i > 0; i--)
-        scale *= 10;
-    *n = ratio_add(*n, ratio(after, scale));
-    return true;
-}
-
-/* 1/4=72, 1/4 3/8 1/4=40 (the beat is their sum), "Allegro" 1/4=120, and the older 120, C=120,
- * C3=120, which count units. False if there is no number of beats. */
-static bool read_tempo(const AbcReader *r, const AbcLine *value, Tempo *t)
-{
-    char clean[128];
-    size_t n = 0;
-    bool quoted = false;
-    for (size_t i = 0; i < value->size && n < sizeof clean; i++) {
-        quoted = value->at[i] == '"' ? !quoted : quoted;
-        if (!quoted && value->at[i] != '"')
-            clean[n++] = value->at[i];
-    }
-    Cursor c = {clean, clean + n};
-    Ratio beat = ratio_int(0), rate;
-    if (next_is(&c, 'C')) {
-        int units;
-        beat = ratio_mul(r->unit, ratio_int(whole(&c, &units) && units > 0 ? units : 1));
-    } else if (memchr(clean, '=', n) != NULL) {
-        Ratio part;
-        while (read_length(&c, &part)) {
-            beat = ratio_add(beat, part);
-            blanks(&c);
-        }
-    } else {
-        beat = ratio_int(1);
-        if (!read_decimal(&c, &rate))
-            return false;
-        *t = tempo(beat, rate);
-        return true;
-    }
-    if (!next_is(&c, '=') || (blanks(&c), !read_decimal(&c, &rate)))
-        return false;
-    *t = tempo(beat, rate);
-    return true;
-}
-
 static void set_tempo(AbcReader *r, const AbcLine *value, int column)
 {
     Tempo t;
-    if (!read_tempo(r, value, &t))
+    if (!abc_value_tempo(value, r->unit, &t)) {
+        if (value->size > 0)
+            passage_notice(r->passage, value->number, column,
+                "a tempo without a number is passed over; write it like Q:1/4=72");
         return;
-    bool first = !r->passage->has_tempo && r->score.count == 0;
-    if (!first) {
-        bool same = r->passage->has_tempo && ratio_equal(t.beat, r->passage->tempo.beat) &&
-                    ratio_equal(t.per_minute, r->passage->tempo.per_minute);
-        if (r->in_body && r->score.count > 0 && !same) {
+    }
+    const Tempo *now = &r->passage->tempo;
+    if (r->score.count > 0) {
+        if (!r->passage->has_tempo || !ratio_equal(t.beat, now->beat) ||
+            !ratio_equal(t.per_minute, now->per_minute))
             passage_notice(r->passage, value->number, column,
                 "the tempo changes here; drills keep the first tempo");
-            return;
-        }
+        return;
     }
     if (!tempo_valid(t)) {
         passage_notice(r->passage, value->number, column,
@@ -222,6 +77,9 @@ static void set_key(AbcReader *r, const AbcLine *value, int column)
     if (key.unknown)
         passage_notice(r->passage, value->number, column,
             "a mode that ABC 2.1 does not know is taken as major");
+    if (key.unread)
+        passage_notice(r->passage, value->number, column,
+            "a key that cannot be read is passed over; write it like K:D or K:Em");
     if (key.given || key.changes) {
         memcpy(r->signature, key.alter, sizeof r->signature);
         abc_forget_accidentals(r);
@@ -304,6 +162,15 @@ static void set_text(char *out, const AbcLine *value)
         abc_text(value->at, value->size, out, PASSAGE_TITLE_MAX);
 }
 
+/* Lines of remarks read on from each other. */
+static void add_remark(char *out, const AbcLine *value)
+{
+    size_t size = strlen(out);
+    if (size > 0 && size + 1 < PASSAGE_REMARK_MAX)
+        out[size++] = ' ';
+    abc_text(value->at, value->size, out + size, PASSAGE_REMARK_MAX - size);
+}
+
 static bool hands(AbcReader *r, const AbcLine *value, int column)
 {
     AbcLine rest;
@@ -363,7 +230,7 @@ bool abc_directive(AbcReader *r, const AbcLine *value, int column)
 bool abc_field(AbcReader *r, char letter, const AbcLine *value, int column)
 {
     switch (letter) {
-    case 'M': return set_metre(r, value, column);
+    case 'M': set_metre(r, value, column); return true;
     case 'L': set_unit(r, value, column); return true;
     case 'Q': set_tempo(r, value, column); return true;
     case 'P': return set_part(r, value, column);
@@ -373,6 +240,7 @@ bool abc_field(AbcReader *r, char letter, const AbcLine *value, int column)
     case 'V': set_voice(r, value, column); return true;
     case 'T': set_text(r->passage->title, value); return true;
     case 'C': set_text(r->passage->composer, value); return true;
+    case 'N': add_remark(r->passage->remark, value); return true;
     case 'K':
         set_key(r, value, column);
         if (!r->in_body) {

@@ -177,7 +177,7 @@ static size_t letters_at(const char *at, size_t size)
 }
 
 /* "F#", "Bb", "E♭": the tonic's place on the line of fifths and how many bytes it takes. */
-static size_t tonic(const char *at, size_t size, int *fifths, char *name)
+static size_t tonic(const char *at, size_t size, int letter, int *fifths, char *name)
 {
     size_t used = 1;
     int sharps = 0;
@@ -192,82 +192,78 @@ static size_t tonic(const char *at, size_t size, int *fifths, char *name)
         sharps = at[3] == '\xAF' ? 1 : -1;
         used = 4;
     }
-    int letter = letter_of(at[0]);
     *fifths = fifths_of[letter] + 7 * sharps;
     snprintf(name, 3, "%c%s", "CDEFGAB"[letter], sharps > 0 ? "#" : sharps < 0 ? "b" : "");
     return used;
+}
+
+/* "none" and the bagpipe's Hp and HP, whose f and c are sharp, printed or not. */
+static bool named_key(const char *at, size_t word, AbcKey *key)
+{
+    bool none = same(at, word, "none");
+    if (!none && !(word == 2 && at[0] == 'H' && lower(at[1]) == 'p'))
+        return false;
+    key->given = true;
+    signature(none ? 0 : 2, key->alter);
+    snprintf(key->name, sizeof key->name, "%.*s", (int)word, none ? "none" : at);
+    return true;
 }
 
 /* The key at the start of the value; returns the bytes it takes. */
 static size_t key_itself(const char *at, size_t size, AbcKey *key)
 {
     size_t word = word_size(at, size);
-    if (same(at, word, "none")) {
-        key->given = true;
-        memset(key->alter, 0, sizeof key->alter);
-        snprintf(key->name, sizeof key->name, "none");
+    if (named_key(at, word, key))
         return word;
-    }
-    if (word == 2 && at[0] == 'H' && lower(at[1]) == 'p') {
-        /* The bagpipe's scale: f and c sharp, whether they are printed (Hp) or not (HP). */
-        key->given = true;
-        signature(2, key->alter);
-        snprintf(key->name, sizeof key->name, "%.2s", at);
-        return word;
-    }
     AbcClef ignored = {0};
-    if (size == 0 || letter_of(at[0]) < 0 || same(at, word, "exp") ||
-        clef_or_setting(at, word, &ignored))
+    int letter = size > 0 ? letter_of(at[0]) : -1;
+    if (letter < 0 || same(at, word, "exp") || clef_or_setting(at, word, &ignored))
         return 0;
     int fifths;
     char name[3];
-    size_t used = tonic(at, size, &fifths, name);
-    size_t gap = used;
+    size_t used = tonic(at, size, letter, &fifths, name), gap = used;
     while (gap < size && at[gap] == ' ')
         gap++;
     size_t n = letters_at(at + gap, size - gap);
     int mode = mode_of(at + gap, n);
-    if (mode >= 0)
+    key->unknown = mode < 0 && gap == used && n > 0 && !same(at + gap, n, "exp");
+    if (mode >= 0 || key->unknown)
         used = gap + n;
-    else if (gap == used && n > 0 && !same(at + gap, n, "exp")) {
-        key->unknown = true;
-        used = gap + n;
-    }
     key->given = true;
     signature(fifths + (mode >= 0 ? modes[mode].fifths : 0), key->alter);
     snprintf(key->name, sizeof key->name, "%s%s", name, mode >= 0 ? modes[mode].name : "");
     return used;
 }
 
+/* Accidentals written out, "exp", a clef or a setting. */
+static void key_word(const char *at, size_t size, AbcKey *key)
+{
+    if (same(at, size, "exp")) {
+        signature(0, key->alter);
+        key->changes = true;
+    } else if (accidentals(at, size, key->alter)) {
+        key->changes = true;
+    } else if (!clef_or_setting(at, size, &key->clef)) {
+        key->unread = true;
+    }
+}
+
 void abc_key(const AbcLine *value, const int8_t in_force[7], AbcKey *key)
 {
     *key = (AbcKey){0};
     memcpy(key->alter, in_force, 7);
-    const char *at = value->at;
-    size_t size = value->size, i = 0;
-    if (size == 0) {
-        key->given = true;
-        memset(key->alter, 0, sizeof key->alter);
-        snprintf(key->name, sizeof key->name, "none");
+    if (value->size == 0) {
+        named_key("none", 4, key);
         return;
     }
-    i = key_itself(at, size, key);
-    while (i < size) {
-        if (at[i] == ' ' || at[i] == '\t') {
-            i++;
-            continue;
-        }
-        size_t n = word_size(at + i, size - i);
-        if (same(at + i, n, "exp")) {
-            memset(key->alter, 0, sizeof key->alter);
-            key->changes = true;
-        } else if (accidentals(at + i, n, key->alter)) {
-            key->changes = true;
-        } else {
-            clef_or_setting(at + i, n, &key->clef);
-        }
-        i += n;
+    size_t i = key_itself(value->at, value->size, key);
+    while (i < value->size) {
+        size_t n = word_size(value->at + i, value->size - i);
+        if (n > 0)
+            key_word(value->at + i, n, key);
+        i += n + 1;
     }
+    key->unread = key->unread && !key->given && !key->changes;
 }
 
 Pitch abc_transpose(Pitch p, int semitones)

@@ -18,6 +18,7 @@ typedef struct {
 typedef struct {
     bool given;      /* a tonic, "none" or a bagpipe key; without it only the clef is told */
     bool unknown;    /* the mode is no word that ABC 2.1 knows: taken as major */
+    bool unread;     /* words that name neither key, accidentals nor clef, and nothing else */
     bool changes;    /* accidentals are written out */
     int8_t alter[7]; /* of each Letter, in semitones */
     char name[PASSAGE_KEY_MAX];

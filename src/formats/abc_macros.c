@@ -131,11 +131,8 @@ static bool expand(AbcReader *r, const AbcLine *line, Expanded *out)
 
 bool abc_music_line(AbcReader *r, const AbcLine *line)
 {
-    AbcScan s = {.start = line->at,
-        .at = line->at,
-        .end = line->at + line->size,
-        .line = line->number,
-        .first_column = 1};
+    AbcScan s = {
+        .start = line->at, .at = line->at, .end = line->at + line->size, .line = line->number};
     if (r->macro_count == 0)
         return abc_music(r, &s);
     Expanded out = {0};

@@ -6,7 +6,7 @@ int abc_scan_column(const AbcScan *s)
 {
     size_t i = (size_t)(s->at - s->start);
     if (s->columns == NULL)
-        return s->first_column + (int)i;
+        return (int)i + 1;
     return s->at < s->end ? s->columns[i] : s->at > s->start ? s->columns[i - 1] : 1;
 }
 

@@ -2,7 +2,7 @@
 
 #include <string.h>
 
-enum { FOLDED = 0, OCTAVES = 16 };
+enum { FOLDED = 0, OCTAVES = 16, REST_BARS_MAX = 999 };
 
 void abc_forget_accidentals(AbcReader *r)
 {
@@ -30,6 +30,13 @@ static bool tied_alter(const AbcReader *r, int letter, int octave, int *alter)
     return false;
 }
 
+static int letter_of(char c)
+{
+    static const char letters[] = "CDEFGABcdefgab";
+    const char *found = c != '\0' ? strchr(letters, c) : NULL;
+    return found != NULL ? (int)(found - letters) : -1;
+}
+
 static bool accidental(AbcReader *r, AbcScan *s, AbcWritten *w)
 {
     int column = abc_scan_column(s);
@@ -42,19 +49,13 @@ static bool accidental(AbcReader *r, AbcScan *s, AbcWritten *w)
     if (s->at < s->end && (*s->at == '/' || (*s->at >= '0' && *s->at <= '9')))
         return error_at(
             r->error, ERROR_UNSUPPORTED, s->line, column, "a microtone cannot be set on a harp");
-    if (n > 2 || (sign == '=' && n > 1))
+    bool note = s->at < s->end && letter_of(*s->at) >= 0;
+    if (note && (n > 2 || (sign == '=' && n > 1)))
         return error_at(
             r->error, ERROR_SYNTAX, s->line, column, "more accidentals than a note can have");
     w->has_sign = true;
     w->alter = sign == '^' ? n : sign == '_' ? -n : 0;
     return true;
-}
-
-static int letter_of(char c)
-{
-    static const char letters[] = "CDEFGABcdefgab";
-    const char *found = c != '\0' ? strchr(letters, c) : NULL;
-    return found != NULL ? (int)(found - letters) : -1;
 }
 
 static bool starts_accidental(char c)
@@ -225,9 +226,9 @@ bool abc_bars_rest(AbcReader *r, AbcScan *s)
     Ratio times;
     if (!abc_length(r, s, &times))
         return false;
-    if (times.den != 1 || times.num > PASSAGE_BARS_MAX)
+    if (times.den != 1 || times.num > REST_BARS_MAX)
         return error_at(r->error, ERROR_LIMIT, line, column, "a rest of bars is 1 to %d whole bars",
-            PASSAGE_BARS_MAX);
+            REST_BARS_MAX);
     if (!abc_one_voice(r))
         return false;
     Ratio bar = metre_free(&r->metre) ? ratio_int(4) : metre_bar(&r->metre);
@@ -241,6 +242,7 @@ bool abc_bars_rest(AbcReader *r, AbcScan *s)
             return false;
         e->length = bar;
     }
+    abc_forget_accidentals(r);
     r->last = r->last_end = r->score.count;
     r->broken = 0;
     r->tuplet_left -= r->tuplet_left > 0 ? 1 : 0;

@@ -19,7 +19,7 @@ typedef enum { ABC_EVERY_OCTAVE, ABC_SAME_OCTAVE, ABC_NOTE_ONLY } AbcSpread;
 typedef struct {
     const char *start, *at, *end;
     const int *columns;
-    int line, first_column;
+    int line;
 } AbcScan;
 
 /* A note as it is written: its letter, octave marks and the accidental before it. */
@@ -47,7 +47,7 @@ typedef struct {
     Error *error;
 
     bool in_body;
-    bool unit_given, metre_given, key_given;
+    bool unit_given, key_given;
     Ratio unit; /* L:, in quarters */
     Metre metre;
     int8_t signature[7]; /* semitones by Letter */
@@ -55,7 +55,7 @@ typedef struct {
     bool hands_given;
 
     AbcSpread spread;
-    bool bar_sign[7][16]; /* an accidental is in force in this bar; octave 0 for every octave */
+    bool bar_sign[7][16]; /* an accidental is in force in this bar; slot 0 for every octave */
     int8_t bar_alter[7][16];
 
     AbcPending pending;

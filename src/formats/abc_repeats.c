@@ -17,6 +17,7 @@ typedef struct {
     AbcReader *r;
     int32_t *order;
     size_t count, room, notes;
+    size_t passed; /* events of endings not played: they take time too */
     struct {
         size_t from, to;
     } parts[26];  /* by letter; to is 0 where there is none */
@@ -38,12 +39,12 @@ static void open_at(AbcReader *r, size_t sign, const AbcEvent *at)
 /* Before any sign; after |: ; after :| ; after a numbered ending. */
 typedef enum { FIRST, OPEN, CLOSED, ENDED } State;
 
-/* An ending that goes back must have one after it. */
-static bool ending_follows(const AbcScore *score, size_t i)
+/* The times that an ending right after sign i is for; 0: there is none. */
+static uint32_t ending_after(const AbcScore *score, size_t i)
 {
     for (i++; i < score->count && score->events[i].kind == ABC_BAR; i++)
         ;
-    return i < score->count && score->events[i].kind == ABC_ENDING;
+    return i < score->count && score->events[i].kind == ABC_ENDING ? score->events[i].value : 0;
 }
 
 /* One sign of the walk that puts in what is missing; `sign` is the last place a |: may go. */
@@ -71,7 +72,7 @@ static State mend(AbcReader *r, size_t i, State state, size_t *sign, bool *endin
         else if (state == CLOSED)
             passage_notice(r->passage, e->line, e->column,
                 "a :| after numbered endings has no |: of its own; write |: where it goes back to");
-        else if (state == ENDED && !ending_follows(&r->score, i))
+        else if (state == ENDED && ending_after(&r->score, i) == 0)
             passage_notice(r->passage, e->line, e->column,
                 "an ending with :| and no ending after it: the section is played once more");
         *sign = i;
@@ -159,15 +160,20 @@ typedef struct {
     uint32_t pass, passes;
 } Section;
 
-/* One event; returns the next. abc2midi goes back from four endings at most; a fifth that stands
- * there is worth going back for. */
+/* abc2midi goes back from four endings at most; a fifth that stands there is worth it too. */
+static bool fifth_ending(const AbcScore *score, uint32_t pass, size_t at)
+{
+    return pass >= 4 && pass < 31 && (ending_after(score, at) >> (pass + 1) & 1u) != 0;
+}
+
+/* One event; returns the next. */
 static size_t step(Unfold *u, Section *now, size_t at, size_t end)
 {
     const AbcEvent *e = &u->r->score.events[at];
     switch (e->kind) {
     case ABC_REPEAT_START: *now = (Section){at + 1, 1, e->value}; break;
     case ABC_REPEAT_END:
-        if (now->pass < now->passes || (now->pass >= 4 && ending_follows(&u->r->score, at))) {
+        if (now->pass < now->passes || fifth_ending(&u->r->score, now->pass, at)) {
             now->pass++;
             return now->start;
         }
@@ -197,7 +203,12 @@ static bool play(Unfold *u, size_t from, size_t to)
     for (size_t at = from; at < to;) {
         if (!push(u, at))
             return false;
-        at = step(u, &now, at, to);
+        size_t next = step(u, &now, at, to);
+        u->passed += next > at ? next - at : 0;
+        if (u->passed > 2 * (size_t)UNFOLDED_MAX)
+            return error_at(u->r->error, ERROR_LIMIT, u->r->score.events[at].line,
+                u->r->score.events[at].column, "the tune is too long once its repeats are played");
+        at = next;
     }
     return true;
 }

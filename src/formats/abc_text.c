@@ -5,8 +5,8 @@
 #include <string.h>
 
 typedef struct {
-    char *at;
-    size_t left; /* bytes, without the closing NUL */
+    char *bytes;
+    size_t size, room; /* room leaves a byte for the closing NUL */
     bool full;
 } Out;
 
@@ -22,13 +22,12 @@ static void put(Out *out, uint32_t c)
             b[i] = (unsigned char)(0x80 | (c & 0x3F));
         b[0] = (unsigned char)(lead[n] | c);
     }
-    if (out->full || n > out->left) {
+    if (out->full || n > out->room - out->size) {
         out->full = true;
         return;
     }
-    memcpy(out->at, b, n);
-    out->at += n;
-    out->left -= n;
+    memcpy(out->bytes + out->size, b, n);
+    out->size += n;
 }
 
 /* The character at in[0] and its bytes; a byte that begins none is Latin-1. */
@@ -176,7 +175,7 @@ void abc_text(const char *in, size_t size, char *out, size_t room)
 {
     if (room == 0)
         return;
-    Out o = {.at = out, .left = room - 1};
+    Out o = {.bytes = out, .room = room - 1};
     for (size_t i = 0; i < size && !o.full;) {
         size_t used = 1;
         uint32_t c = 0;
@@ -190,5 +189,5 @@ void abc_text(const char *in, size_t size, char *out, size_t room)
         put(&o, c == 0 ? '?' : c);
         i += used;
     }
-    *o.at = '\0';
+    out[o.size] = '\0';
 }

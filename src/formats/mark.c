@@ -280,8 +280,7 @@ static bool pass_music(Marker *m, const AbcLine *line)
     AbcScan s = {.start = line->at,
         .at = line->at,
         .end = line->at + line->size,
-        .line = line->number,
-        .first_column = 1};
+        .line = line->number};
     m->letters = NULL;
     while (s.at < s.end) {
         if (*s.at == '[') {

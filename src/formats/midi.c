@@ -107,8 +107,9 @@ static bool put_metre(Track *t, int64_t tick, const Metre *m, Error *error)
     while (1 << power < den)
         power++;
     int clocks = 24 * 4 / den * (metre_compound(m) ? 3 : 1);
-    unsigned char bytes[] = {0xFF, 0x58, 0x04, (unsigned char)num, (unsigned char)power,
-        (unsigned char)(clocks < 1 ? 1 : clocks), 8};
+    clocks = clocks < 1 ? 1 : clocks > 255 ? 255 : clocks;
+    unsigned char bytes[] = {
+        0xFF, 0x58, 0x04, (unsigned char)num, (unsigned char)power, (unsigned char)clocks, 8};
     return track_put(t, tick, bytes, sizeof bytes, error);
 }
 
@@ -124,9 +125,11 @@ static bool conduct(Track *t, const Timeline *line, int64_t base, int division, 
         return false;
     for (size_t i = 0; i < timeline_count(line); i++) {
         TimelineEvent e = timeline_event(line, i);
-        if (e.bar < 0 || metre_equal(&p->bars[e.bar].metre, current))
+        /* count-in and rest run in the first metre */
+        const Metre *here = &p->bars[e.bar < 0 ? 0 : e.bar].metre;
+        if (metre_equal(here, current))
             continue;
-        current = &p->bars[e.bar].metre;
+        current = here;
         if (!put_metre(t, base + midi_tick(line, e.frame, division), current, error))
             return false;
     }
@@ -170,16 +173,35 @@ static bool strike(Strokes *s, int64_t on, int64_t off, int key, uint8_t velocit
     return true;
 }
 
+/* Frame where note i of a block ends: each note of a chord has its own length. A rhythm stretches
+ * them all as it does the block, whose written length is its lowest note's, or the distance to
+ * the next block where that note is held under it. */
+static int64_t note_off(const Timeline *line, const TimelineEvent *e, size_t i)
+{
+    const Passage *p = timeline_passage(line);
+    Ratio length = p->notes[i].length;
+    if (timeline_change(line, e->note) == 0)
+        return e->frame + tempo_frame(timeline_step(line)->tempo, length, timeline_rate(line));
+    size_t first = (size_t)e->note, next = passage_block_end(p, first);
+    Ratio written = p->notes[first].length;
+    if (next < p->note_count) {
+        Ratio until = ratio_sub(p->notes[next].onset, p->notes[first].onset);
+        written = ratio_cmp(until, written) < 0 ? until : written;
+    }
+    Ratio frames = ratio_mul(ratio_div(length, written), ratio_int(e->length));
+    return e->frame + (ratio_valid(frames) ? ratio_floor(frames) : e->length);
+}
+
 static bool strike_block(Strokes *s, const Timeline *line, const TimelineEvent *e, int64_t base,
     int division, Error *error)
 {
     const Passage *p = timeline_passage(line);
     int64_t on = base + midi_tick(line, e->frame, division);
-    int64_t off = base + midi_tick(line, e->frame + e->length, division);
     uint8_t velocity = e->kind == EVENT_ACCENT ? VELOCITY_ACCENT : VELOCITY_NOTE;
     int hands = p->hands == HANDS_OCTAVES ? 2 : 1;
     size_t end = passage_block_end(p, (size_t)e->note);
-    for (size_t i = (size_t)e->note; i < end; i++)
+    for (size_t i = (size_t)e->note; i < end; i++) {
+        int64_t off = base + midi_tick(line, note_off(line, e, i), division);
         for (int hand = 0; hand < hands; hand++) {
             int key = pitch_midi(p->notes[i].pitch) - 12 * hand;
             char name[PITCH_NAME_MAX];
@@ -189,6 +211,7 @@ static bool strike_block(Strokes *s, const Timeline *line, const TimelineEvent *
             if (!strike(s, on, off, key, velocity, error))
                 return false;
         }
+    }
     return true;
 }
 

@@ -6,6 +6,7 @@
 
 #include <ctype.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { SHEET_WIDTH = 80, SHEET_WIDTH_MIN = 40 };
@@ -85,17 +86,20 @@ static void heading(Pen *pen, Tempo played)
         "both hands, the left a sixth below", "both hands, the left a tenth below",
         "hand over hand"};
     const Passage *p = pen->p;
-    char title[PASSAGE_TITLE_MAX], composer[PASSAGE_TITLE_MAX], key[PASSAGE_KEY_MAX];
+    char title[PASSAGE_TITLE_MAX], composer[PASSAGE_TITLE_MAX], remark[PASSAGE_REMARK_MAX];
+    char shown[PASSAGE_KEY_MAX + 4], key[PASSAGE_KEY_MAX + 4];
     char metre_words[METRE_TEXT_MAX], tempo_words[TEMPO_TEXT_MAX], facts[512];
     text_clean(p->title[0] ? p->title : "Passage without a title", title, sizeof title);
     pen_wrap(pen, title, 0);
     if (p->composer[0])
         pen_wrap(pen, text_clean(p->composer, composer, sizeof composer), 0);
+    if (p->remark[0])
+        pen_wrap(pen, text_clean(p->remark, remark, sizeof remark), 0);
     size_t blocks = block_count(p), groups = pen->f->group_count;
     snprintf(facts, sizeof facts, "key %s, metre %s, tempo %s, %s, %zu %s%s in %zu group%s:",
-        text_clean(p->key, key, sizeof key), metre_text(&p->metre, metre_words),
-        tempo_text(played, tempo_words), hands[p->hands], blocks,
-        blocks < p->note_count ? "stroke" : "note", blocks == 1 ? "" : "s", groups,
+        text_clean(passage_key(p, pen->utf8, shown), key, sizeof key),
+        metre_text(&p->metre, metre_words), tempo_text(played, tempo_words), hands[p->hands],
+        blocks, blocks < p->note_count ? "stroke" : "note", blocks == 1 ? "" : "s", groups,
         groups == 1 ? "" : "s");
     pen_wrap(pen, facts, 0);
 }
@@ -103,16 +107,32 @@ static void heading(Pen *pen, Tempo played)
 /* "4+4+3", broken at plus signs: a long passage has hundreds. */
 static void grouping(Pen *pen)
 {
-    int column = 0;
-    for (size_t g = 0; g < pen->f->group_count; g++) {
-        bool last = g + 1 == pen->f->group_count;
-        if (column + 2 > pen->width) {
-            pen_put(pen, "\n");
-            column = 0;
-        }
-        pen_put(pen, "%d%s", (int)pen->f->groups[g].size, last ? "\n" : "+");
-        column += 2;
+    size_t room = pen->f->group_count * 8 + 64;
+    char *words = malloc(room);
+    if (words == NULL) {
+        pen->failed = true;
+        return;
     }
+    size_t width = (size_t)pen->width;
+    const char *rest = fingering_grouping(pen->f, words, room);
+    while (strlen(rest) > width) {
+        size_t cut = width;
+        while (cut > 0 && rest[cut - 1] != '+')
+            cut--;
+        cut = cut > 0 ? cut : width;
+        pen_put(pen, "%.*s\n", (int)cut, rest);
+        rest += cut;
+    }
+    pen_put(pen, "%s\n", rest);
+    free(words);
+}
+
+/* What a stranger to the names cannot know, and what the staves below do not show. */
+static void naming(Pen *pen)
+{
+    pen_put(pen, "C4 is middle C (scientific octaves).\n");
+    if (pen->p->hands == HANDS_OCTAVES)
+        pen_put(pen, "Written for the right hand; the left plays the same an octave lower.\n");
 }
 
 /* The notes of the session's placing drills, each drawn once as the passage is. */
@@ -155,6 +175,7 @@ bool sheet_show(Text *out, const Passage *p, const Fingering *f, const Rotation 
         .r = r};
     heading(&pen, s->count > 0 ? s->steps[0].tempo : p->tempo);
     grouping(&pen);
+    naming(&pen);
     sheet_systems(&pen);
     sheet_groups(&pen);
     if (!sheet_accents(&pen, error) || !sheet_session(&pen, s, error) || !placings(&pen, s, error))

@@ -53,6 +53,8 @@ void pen_wrap(Pen *pen, const char *words, int at)
     for (bool first = true; *words; first = false) {
         char word[256];
         size_t size = strcspn(words, " ");
+        if (words[size] == ' ' && words[size + 1] == '(')
+            size += 1 + strcspn(words + size + 1, " "); /* "C4 (3)" stays on one line */
         size_t kept = size < sizeof word ? size : sizeof word - 1;
         memcpy(word, words, kept);
         word[kept] = '\0';

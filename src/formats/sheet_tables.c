@@ -3,6 +3,7 @@
 
 #include "evenhand/drill/stage.h"
 
+#include <limits.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -71,13 +72,14 @@ void sheet_groups(Pen *pen)
             pen->f->broken_marks == 1 ? "s" : "");
 }
 
-/* Adds a note's name, with its finger as "C4-3" where asked, to a list of words. */
+/* Adds a note's name, with its finger as "C4 (3)" where asked, to a list of words. */
 static void list_note(Pen *pen, Text *list, size_t note, bool finger)
 {
     char name[PITCH_NAME_MAX], tail[8] = "";
     if (finger && pen->f->notes[note].finger > 0)
-        snprintf(tail, sizeof tail, "-%d", (int)pen->f->notes[note].finger);
-    if (!text_add(list, "%s%s%s", list->size > 0 ? " " : "", pen_name(pen, note, name), tail))
+        snprintf(tail, sizeof tail, " (%d)", (int)pen->f->notes[note].finger);
+    const char *comma = list->size == 0 ? "" : finger ? ", " : " ";
+    if (!text_add(list, "%s%s%s", comma, pen_name(pen, note, name), tail))
         pen->failed = true;
 }
 
@@ -149,6 +151,31 @@ static void place_notes(Pen *pen, size_t index)
     text_free(&list);
 }
 
+/* How often the whole rotation accents each note: once for each beat of the pattern's least
+ * period, so more than once where the pattern does not tile the bar. */
+static void each_note(Pen *pen)
+{
+    int least = INT_MAX, most = 0;
+    for (size_t i = 0; i < pen->p->note_count; i = passage_block_end(pen->p, i)) {
+        int times = 0;
+        for (size_t k = 0; k < pen->r->reach; k++)
+            times += pen->r->place_of[i * pen->r->reach + k] >= 0;
+        least = times < least ? times : least;
+        most = times > most ? times : most;
+    }
+    if (most <= 1)
+        pen_put(pen, "Over all places each note is accented once.\n");
+    else if (least == most)
+        pen_put(pen,
+            "This pattern does not tile the bar: over all places each note is accented\n%d times.\n",
+            most);
+    else
+        pen_put(pen,
+            "This pattern does not tile every bar: over all places each note is accented\n%d to %d "
+            "times.\n",
+            least, most);
+}
+
 static void rotation_table(Pen *pen)
 {
     char step[RATIO_TEXT_MAX];
@@ -158,6 +185,7 @@ static void rotation_table(Pen *pen)
     ratio_text(ratio_div(pen->r->subdivision, ratio_int(4)), step);
     pen_put(pen, "The strong beats, then moved by %s until they return: %zu place%s.\n", step,
         pen->r->place_count, pen->r->place_count == 1 ? "" : "s");
+    each_note(pen);
     pen_put(pen, "place  moved      notes  thumb  index middle   ring%s\n",
         unfingered ? "   none" : "");
     for (size_t i = 0; i < pen->r->place_count; i++) {
@@ -169,7 +197,7 @@ static void rotation_table(Pen *pen)
     }
     pen_put(pen, "  all           ");
     counts(pen, notes, sum, unfingered);
-    pen_put(pen, "\n\nplace  lands on (note and finger)\n");
+    pen_put(pen, "\n\nplace  lands on: note (finger)\n");
     for (size_t i = 0; i < pen->r->place_count; i++)
         place_notes(pen, i);
 }
@@ -209,24 +237,22 @@ bool sheet_session(Pen *pen, const Session *s, Error *error)
     int64_t total = 0;
     char title[DRILL_TEXT_MAX], tempo_words[TEMPO_TEXT_MAX], clock[24];
     pen_heading(pen, "Session");
-    pen_put(pen, " step  ");
-    pen_field(pen, "drill", 42);
-    pen_put(pen, "tempo          times    time\n");
+    pen_put(pen, "step  ");
+    pen_field(pen, "drill", 47);
+    pen_put(pen, "tempo        times    time\n");
     for (size_t i = 0; i < s->count; i++) {
         int64_t frames = step_length(pen, &s->steps[i], title, error);
         if (frames < 0)
             return false;
         total += frames;
         clock_text(frames, clock);
-        pen_put(pen, "%5zu  ", i + 1);
-        pen_field(pen, title, 41);
+        pen_put(pen, "%4zu  ", i + 1);
+        pen_field(pen, title, 46);
         pen_put(pen, " ");
-        pen_field(pen, tempo_text(s->steps[i].tempo, tempo_words), 14);
-        pen_put(pen, "%6d  %6s\n", s->steps[i].repetitions, clock);
+        pen_field(pen, tempo_text(s->steps[i].tempo, tempo_words), 13);
+        pen_put(pen, "%5d  %6s\n", s->steps[i].repetitions, clock);
     }
     clock_text(total, clock);
-    int64_t tenths = (total * 10 + (int64_t)SHEET_RATE * 30) / ((int64_t)SHEET_RATE * 60);
-    pen_put(pen, "In all %lld.%lld minutes (%s), count-ins and rests included.\n",
-        (long long)(tenths / 10), (long long)(tenths % 10), clock);
+    pen_put(pen, "In all %s minutes, count-ins and rests included.\n", clock);
     return true;
 }

@@ -40,6 +40,23 @@ void passage_free(Passage *p)
     free(p);
 }
 
+Passage *passage_copy(const Passage *p)
+{
+    Passage *copy = malloc(sizeof *copy);
+    if (copy == NULL)
+        return NULL;
+    *copy = *p;
+    copy->notes = malloc(p->note_count * sizeof *copy->notes);
+    copy->bars = malloc(p->bar_count * sizeof *copy->bars);
+    if (copy->notes == NULL || copy->bars == NULL) {
+        passage_free(copy);
+        return NULL;
+    }
+    memcpy(copy->notes, p->notes, p->note_count * sizeof *copy->notes);
+    memcpy(copy->bars, p->bars, p->bar_count * sizeof *copy->bars);
+    return copy;
+}
+
 bool passage_add_note(Passage *p, const Note *note, Error *error)
 {
     if (p->note_count >= PASSAGE_NOTES_MAX)
@@ -177,6 +194,59 @@ static bool check_fineness(const Passage *p, Error *error)
     return true;
 }
 
+static bool whole(const Bar *b)
+{
+    return metre_free(&b->metre) ||
+           ratio_equal(ratio_add(b->offset, b->length), metre_bar(&b->metre));
+}
+
+/* Whether bar i is a mistake rather than a pickup, a part of a bar or the end. Bars beside a
+ * change of metre are left alone. */
+static bool misfits(const Passage *p, size_t i)
+{
+    const Bar *b = &p->bars[i];
+    bool first = i == 0, last = i + 1 == p->bar_count;
+    if (whole(b) || (!first && !metre_equal(&b->metre, &b[-1].metre)) ||
+        (!last && !metre_equal(&b->metre, &b[1].metre)))
+        return false;
+    if (ratio_cmp(b->length, metre_bar(&b->metre)) > 0)
+        return true;
+    bool edge = first || last || b->section || b[1].section;
+    return !edge && b->offset.num == 0 && b[1].offset.num == 0;
+}
+
+/* "5/4": a length as the metre counts it. */
+static char *length_text(Ratio length, const Metre *m, char out[RATIO_TEXT_MAX])
+{
+    Ratio units = ratio_div(length, metre_unit(m));
+    if (units.den != 1)
+        return ratio_text(ratio_div(length, ratio_int(4)), out);
+    snprintf(out, RATIO_TEXT_MAX, "%lld/%d", (long long)units.num, m->den);
+    return out;
+}
+
+static void tell_misfits(Passage *p)
+{
+    size_t count = 0, first = 0, note = 0;
+    for (size_t i = p->bar_count; i-- > 0;)
+        if (misfits(p, i)) {
+            first = i;
+            count++;
+        }
+    if (count == 0)
+        return;
+    const Bar *b = &p->bars[first];
+    char length[RATIO_TEXT_MAX], metre_words[METRE_TEXT_MAX], others[48] = "";
+    while (note + 1 < p->note_count && p->notes[note].bar < (int32_t)first)
+        note++;
+    if (count > 1)
+        snprintf(others, sizeof others, "; %zu more bar%s not fit", count - 1,
+            count == 2 ? " does" : "s do");
+    passage_notice(p, p->notes[note].line, p->notes[note].column,
+        "bar %d lasts %s, but the metre is %s%s", b->number,
+        length_text(b->length, &b->metre, length), metre_text(&b->metre, metre_words), others);
+}
+
 bool passage_finish(Passage *p, Ratio end, Error *error)
 {
     if (p->note_count == 0)
@@ -191,6 +261,7 @@ bool passage_finish(Passage *p, Ratio end, Error *error)
         return false;
     find_breaths(p);
     place_in_bars(p);
+    tell_misfits(p);
     p->length = end;
     if (!p->has_tempo)
         p->tempo = tempo(passage_pulse(p), ratio_int(60));
@@ -266,6 +337,17 @@ size_t passage_block_end(const Passage *p, size_t note)
     while (end < p->note_count && p->notes[end].block == block)
         end++;
     return end;
+}
+
+char *passage_key(const Passage *p, bool utf8, char out[PASSAGE_KEY_MAX + 4])
+{
+    bool letter = p->key[0] >= 'A' && p->key[0] <= 'G';
+    const char *sign = !letter || !utf8 ? "" : p->key[1] == 'b' ? "♭" : p->key[1] == '#' ? "♯" : "";
+    if (sign[0])
+        snprintf(out, PASSAGE_KEY_MAX + 4, "%c%s%s", p->key[0], sign, p->key + 2);
+    else
+        snprintf(out, PASSAGE_KEY_MAX + 4, "%s", p->key);
+    return out;
 }
 
 const char *hands_word(Hands h)

@@ -11,12 +11,30 @@ int64_t gcd64(int64_t a, int64_t b)
 {
     uint64_t x = a < 0 ? 0 - (uint64_t)a : (uint64_t)a;
     uint64_t y = b < 0 ? 0 - (uint64_t)b : (uint64_t)b;
+    if ((x | y) <= UINT32_MAX) { /* 32-bit division is quicker still */
+        uint32_t p = (uint32_t)x, q = (uint32_t)y;
+        while (q != 0) {
+            uint32_t rest = p % q;
+            p = q;
+            q = rest;
+        }
+        return (int64_t)p;
+    }
     while (y != 0) {
         uint64_t rest = x % y;
         x = y;
         y = rest;
     }
     return x > INT64_MAX ? INT64_MAX : (int64_t)x;
+}
+
+/* Lowest terms in 64 bits; den > 0, num not INT64_MIN. Nearly all of music is small numbers. */
+static Ratio reduce_small(int64_t num, int64_t den)
+{
+    if (den == 1)
+        return (Ratio){num, 1};
+    int64_t common = gcd64(num, den);
+    return common == 1 ? (Ratio){num, den} : (Ratio){num / common, den / common};
 }
 
 /* Lowest terms of num / den with den > 0; the invalid ratio where 64 bits do not hold it.
@@ -29,10 +47,12 @@ static Ratio reduce(Wide num, Wide den)
         num = -num;
         den = -den;
     }
+    if (den <= INT64_MAX && num <= INT64_MAX && num >= -INT64_MAX)
+        return reduce_small((int64_t)num, (int64_t)den);
     Wide x = num < 0 ? -num : num;
     Wide y = den;
     while (y != 0) {
-        if (x <= INT64_MAX && y <= INT64_MAX) { /* the common case: 64-bit division is quick */
+        if (x <= INT64_MAX && y <= INT64_MAX) { /* 64-bit division is quick */
             x = gcd64((int64_t)x, (int64_t)y);
             break;
         }
@@ -68,8 +88,9 @@ Ratio ratio_add(Ratio a, Ratio b)
 {
     if (a.den == 0 || b.den == 0)
         return invalid;
-    if (a.den == b.den)
-        return reduce((Wide)a.num + b.num, a.den);
+    int64_t sum;
+    if (a.den == b.den && !__builtin_add_overflow(a.num, b.num, &sum) && sum != INT64_MIN)
+        return reduce_small(sum, a.den);
     /* Halves of the products: each below 2^126, so that the sum cannot overflow. */
     return reduce((Wide)a.num * b.den + (Wide)b.num * a.den, (Wide)a.den * b.den);
 }
@@ -95,6 +116,8 @@ Ratio ratio_div(Ratio a, Ratio b)
 
 int ratio_cmp(Ratio a, Ratio b)
 {
+    if (a.den == b.den)
+        return a.num < b.num ? -1 : a.num > b.num;
     Wide left = (Wide)a.num * b.den;
     Wide right = (Wide)b.num * a.den;
     return left < right ? -1 : left > right;

@@ -45,13 +45,20 @@ int64_t tempo_frame(Tempo t, Ratio quarters, int rate)
     return (int64_t)whole;
 }
 
-/* 72, 72.5, 133.33: at most three decimals, none that say nothing. */
-static void number_text(Ratio a, char *out, size_t size)
+/* 72, 72.5, 133.25: the nearest thousandth, without zeros that say nothing. */
+static void number_text(Ratio a, char out[24])
 {
-    if (a.den == 1)
-        snprintf(out, size, "%" PRId64, a.num);
-    else
-        snprintf(out, size, "%.4g", ratio_double(a));
+    Ratio nearest = ratio_add(ratio_mul(a, ratio_int(1000)), ratio(1, 2));
+    if (!ratio_valid(nearest)) {
+        snprintf(out, 24, "?");
+        return;
+    }
+    int64_t thousandths = ratio_floor(nearest);
+    int size = snprintf(out, 24, "%" PRId64 ".%03d", thousandths / 1000, (int)(thousandths % 1000));
+    while (out[size - 1] == '0')
+        out[--size] = '\0';
+    if (out[size - 1] == '.')
+        out[size - 1] = '\0';
 }
 
 char *tempo_text(Tempo t, char out[TEMPO_TEXT_MAX])
@@ -59,7 +66,7 @@ char *tempo_text(Tempo t, char out[TEMPO_TEXT_MAX])
     char beat[RATIO_TEXT_MAX], number[24];
     Ratio whole = ratio_div(t.beat, ratio_int(4));
     ratio_text(whole, beat);
-    number_text(t.per_minute, number, sizeof number);
+    number_text(t.per_minute, number);
     snprintf(out, TEMPO_TEXT_MAX, "%.20s%s = %.20s", beat, whole.den == 1 ? "/1" : "", number);
     return out;
 }

@@ -35,8 +35,9 @@ void player_free(Player *p)
         return;
     if (p->bridge != NULL)
         bridge_withdraw(p->bridge);
-    /* Where the audio system hangs, its thread may still come for the bridge: it is left. */
-    if (p->keeper == NULL || keeper_free(p->keeper))
+    if (p->keeper != NULL)
+        keeper_free(p->keeper); /* and the bridge */
+    else
         bridge_free(p->bridge);
     silence_end(p->silence);
     free(p->wanted);

@@ -23,13 +23,32 @@ int64_t clock_time(const FrameClock *c, int64_t frame)
     return c->time + scale(frame - c->frame, CLOCK_SECOND, c->rate);
 }
 
+static int64_t magnitude(int64_t a)
+{
+    return a < 0 ? -a : a;
+}
+
+/* Whether a jump has been told long enough; remembers it if it is new. */
+static bool believed(FrameClock *c, int64_t late, int64_t time)
+{
+    if (c->doubted == 0 || magnitude(late - c->doubted) >= CLOCK_JUMP) {
+        c->doubted = late;
+        c->doubted_since = time;
+    }
+    return time - c->doubted_since >= CLOCK_BELIEF;
+}
+
 int64_t clock_follow(FrameClock *c, int64_t frame, int64_t time)
 {
     int64_t expected = clock_time(c, frame);
-    int64_t late = time - expected;
-    int64_t size = late < 0 ? -late : late;
+    int64_t late = time - expected, size = magnitude(late);
+    bool jumps = size >= CLOCK_JUMP;
 
     c->frame = frame;
-    c->time = size >= CLOCK_JUMP ? time : expected + late / 4;
+    c->time = jumps ? expected : expected + late / 4;
+    if (jumps && believed(c, late, time))
+        c->time = time;
+    if (!jumps || c->time == time)
+        c->doubted = 0;
     return size;
 }

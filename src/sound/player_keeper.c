@@ -11,6 +11,7 @@ enum { SECOND = 1000000000 };
 typedef enum { WISH_NONE, WISH_OPEN, WISH_RUN, WISH_CLOSE, WISH_QUIT } Wish;
 
 struct Keeper {
+    Bridge *bridge;
     AudioStream *stream; /* the thread's own */
     pthread_t thread;
     pthread_mutex_t mutex; /* guards what follows; never held across a call to the stream */
@@ -19,6 +20,7 @@ struct Keeper {
     int rate;  /* of the wish to open */
     bool only; /* of the wish to open */
     bool working;
+    bool left; /* the console is gone: the thread frees all at its end */
     StreamReport report;
     _Atomic int64_t offset; /* outside the mutex */
 };
@@ -76,6 +78,15 @@ static void fulfil(Keeper *k, Wish wish, int rate, bool only, StreamReport *r)
     }
 }
 
+static void release(Keeper *k)
+{
+    pthread_cond_destroy(&k->changed);
+    pthread_mutex_destroy(&k->mutex);
+    stream_free(k->stream);
+    bridge_free(k->bridge);
+    free(k);
+}
+
 static void *keep(void *context)
 {
     Keeper *k = context;
@@ -94,7 +105,10 @@ static void *keep(void *context)
         k->working = false;
         pthread_cond_broadcast(&k->changed);
     }
+    bool left = k->left;
     pthread_mutex_unlock(&k->mutex);
+    if (left)
+        release(k);
     return NULL;
 }
 
@@ -132,6 +146,7 @@ Keeper *keeper_new(Bridge *bridge, const char *device)
 
     if (k == NULL)
         return NULL;
+    k->bridge = bridge;
     k->stream = stream_new(bridge, device);
     if (k->stream == NULL)
         goto no_stream;
@@ -221,17 +236,21 @@ int64_t keeper_clock_offset(Keeper *k)
     return atomic_load(&k->offset);
 }
 
-bool keeper_free(Keeper *k)
+/* The wish to quit is the last; once it is fulfilled the thread only comes to its end. */
+void keeper_free(Keeper *k)
 {
+    pthread_t thread = k->thread;
+
     make_wish(k, WISH_QUIT);
-    if (!keeper_wait(k, SECOND)) {
-        pthread_detach(k->thread);
-        return false;
+    keeper_wait(k, SECOND);
+    pthread_mutex_lock(&k->mutex);
+    k->left = busy(k);
+    bool left = k->left;
+    pthread_mutex_unlock(&k->mutex);
+    if (left) {
+        pthread_detach(thread);
+        return;
     }
-    pthread_join(k->thread, NULL);
-    pthread_cond_destroy(&k->changed);
-    pthread_mutex_destroy(&k->mutex);
-    stream_free(k->stream);
-    free(k);
-    return true;
+    pthread_join(thread, NULL);
+    release(k);
 }

@@ -12,7 +12,8 @@
 
 typedef struct Keeper Keeper;
 
-/* `device` as PlayerOptions.device; copied. NULL without memory or thread. */
+/* `device` as PlayerOptions.device; copied. The bridge becomes the keeper's, unless this returns
+ * NULL: without memory or thread. */
 Keeper *keeper_new(Bridge *bridge, const char *device);
 
 /* The wishes, as stream_open, stream_run, stream_close. A later one replaces one that is not
@@ -30,8 +31,9 @@ StreamReport keeper_report(Keeper *k);
  * and every second, as it may be a clock that is set by hand. */
 int64_t keeper_clock_offset(Keeper *k);
 
-/* Closes everything and ends the thread. False: the audio system hangs in a call; thread and
- * bridge have to be left to the end of the process. */
-bool keeper_free(Keeper *k);
+/* Closes everything, ends the thread, frees it and the bridge. Where the audio system hangs in a
+ * call, this returns after a second and the thread does the rest when it comes free; until then
+ * the callback may still be called, so the bridge is to be withdrawn before. */
+void keeper_free(Keeper *k);
 
 #endif

@@ -3,6 +3,7 @@
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -58,8 +59,9 @@ size_t silence_take(Silence *s, char *out, size_t size)
         if (out[i] == '\0')
             out[i] = '?';
     out[got] = '\0';
-    silence_clean(out, out, size, true);
-    return (size_t)got;
+    const char *whole = from > 0 ? strchr(out, '\n') : NULL; /* not from the midst of a line */
+    silence_clean(whole != NULL ? whole + 1 : out, out, size, true);
+    return strlen(out);
 }
 
 void silence_end(Silence *s)

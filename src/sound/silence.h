@@ -17,14 +17,16 @@ typedef struct Silence Silence;
 Silence *silence_begin(void);
 /* Whether what is held back would have gone to a terminal. */
 bool silence_guards_terminal(const Silence *s);
-/* What was printed since the last take, cleaned, lines kept; the last size - 1 bytes of it.
+/* What was printed since the last take, cleaned, lines kept; of more than size - 1 bytes the last
+ * whole lines.
  * Returns its length. NULL gives nothing. */
 size_t silence_take(Silence *s, char *out, size_t size);
 /* Puts descriptor 2 back. NULL is fine. */
 void silence_end(Silence *s);
 
 /* Text of a library as one that a terminal may show: anything but printable ASCII (and, where
- * asked for, line ends) comes out as '?'. Returns out, always terminated, cut at size > 0. */
+ * asked for, line ends) comes out as '?'. Returns out, always terminated, cut at size > 0; it may
+ * lie over in, not after its beginning. */
 char *silence_clean(const char *in, char *out, size_t size, bool lines);
 
 #endif

@@ -9,7 +9,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { NAMES_TRIED = 1000 };
+enum { NAMES_TRIED = 1000, LINKS_FOLLOWED = 40 };
 
 static bool fail(Error *error, const Draft *d, ErrorKind kind, const char *what)
 {
@@ -44,9 +44,33 @@ static bool check_target(const Draft *d, Error *error)
     return true;
 }
 
+/* What a link names is replaced, as by a shell's >, not the link itself. */
+static bool follow_links(Draft *d)
+{
+    char to[DRAFT_PATH_MAX], next[DRAFT_PATH_MAX];
+    for (int i = 0; i < LINKS_FOLLOWED; i++) {
+        const ssize_t size = readlink(d->path, to, sizeof to - 1);
+        if (size < 0)
+            return true; /* no link */
+        to[size] = '\0';
+        const int folder = to[0] == '/' ? 0 : folder_length(d->path);
+        const int length = snprintf(next, sizeof next, "%.*s%s", folder, d->path, to);
+        if (length < 0 || (size_t)length >= sizeof next) {
+            errno = ENAMETOOLONG;
+            return false;
+        }
+        memcpy(d->led, next, (size_t)length + 1);
+        d->path = d->led;
+    }
+    errno = ELOOP;
+    return false;
+}
+
 bool draft_open(Draft *d, const char *path, bool force, Error *error)
 {
     *d = (Draft){.fd = -1, .force = force, .path = path};
+    if (force && !follow_links(d))
+        return fail(error, d, ERROR_WRITE, "cannot follow the link");
     if (!check_target(d, error))
         return false;
     for (int i = 0; i < NAMES_TRIED; i++) {

@@ -13,12 +13,14 @@ enum { DRAFT_PATH_MAX = 4096 };
 typedef struct {
     int fd;
     bool force;
-    int broken;       /* errno of the first draft_write that failed; 0 none */
-    const char *path; /* the target; lent */
+    int broken;               /* errno of the first draft_write that failed; 0 none */
+    const char *path;         /* the target: lent, or `led` */
+    char led[DRAFT_PATH_MAX]; /* where a link leads that is replaced by force */
     char temporary[DRAFT_PATH_MAX];
 } Draft;
 
-/* ERROR_EXISTS when the target is there and not `force`; ERROR_WRITE. */
+/* The draft stays where it is in memory. ERROR_EXISTS when the target is there and not `force`;
+ * ERROR_WRITE. */
 bool draft_open(Draft *d, const char *path, bool force, Error *error);
 /* Writes all of it, or notes what went wrong and returns false. */
 bool draft_write(Draft *d, const void *bytes, size_t size);

@@ -97,7 +97,7 @@ static int gone_from(const char *document)
         if (at[1 + size] != '`' || size == 0 || size >= sizeof path - 10)
             continue;
         snprintf(path, sizeof path, "%.*s", (int)size, at + 1);
-        if (strpbrk(path, "<>*$") != NULL)
+        if (strpbrk(path, "<>*[$") != NULL)
             continue;
         for (size_t i = 0; i < sizeof tops / sizeof tops[0]; i++)
             if (strncmp(path, tops[i], strlen(tops[i])) == 0 && stat(path, &s) != 0) {

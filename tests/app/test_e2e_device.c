@@ -9,6 +9,7 @@
 
 #include "e2e/heard.h"
 #include "e2e/picture.h"
+#include "e2e/sound_card.h"
 #include "e2e/tmux.h"
 
 /* A recording knows when its frames were heard to about 10 ms (the size of the recorder's
@@ -17,7 +18,7 @@
 
 enum { COUNT_IN = 4 }; /* clicks */
 
-static Loopback loop;
+static SoundCard card;
 static Tmux terminal;
 static Recording before_loss, after_loss;
 static Events events;
@@ -26,7 +27,7 @@ static Clicks clicks;
 static int setup(void **state)
 {
     (void)state;
-    loopback_start(&loop);
+    sound_card_begin(&card);
     return 0;
 }
 
@@ -34,7 +35,7 @@ static int teardown(void **state)
 {
     (void)state;
     tmux_end(&terminal);
-    loopback_stop(&loop);
+    sound_card_end(&card);
     return 0;
 }
 
@@ -59,7 +60,7 @@ static int64_t moment_of(const char *words, int64_t patience)
 static void without_a_device_it_is_silent_on_the_clock(void **state)
 {
     (void)state;
-    loopback_no_device(&loop);
+    loopback_no_device(&card.loop);
     tmux_begin_program(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT,
         FOUR_STEPS " --tempo 126 --drill plain --repetitions 4 --count-in 1 --rest 0");
     tmux_want(&terminal, "silent: no sound device", 5 * SECOND);
@@ -93,7 +94,7 @@ static void begin_drill(const char *words)
     expect_clicks(&events, 0, events.count, &clicks);
     snprintf(line, sizeof line, "%s " ONE_CLICK_LAYERS, words);
     tmux_begin_practice(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT, line);
-    loopback_record(&loop);
+    loopback_record(&card.loop);
     tmux_keys(&terminal, "Space");
     tmux_want(&terminal, "repetition 1 of", 4 * SECOND);
     pause_for(SECOND / 2);
@@ -127,13 +128,13 @@ static bool is_cut(const Recording *r, size_t which)
 static void lose_device(void)
 {
     int64_t killed = monotonic_now();
-    loopback_kill(&loop);
+    loopback_kill(&card.loop);
     int64_t said = moment_of("the sound device is gone", 3 * SECOND);
     print_message("the loss is told after %lld ms\n", (long long)((said - killed) / MILLISECOND));
     assert_true(said - killed < 1500 * MILLISECOND);
     pause_for(SECOND / 4);
     check_screen_is_whole();
-    loopback_hear(&loop, CLICK_THRESHOLD, &before_loss);
+    loopback_hear(&card.loop, CLICK_THRESHOLD, &before_loss);
     assert_true(before_loss.count > COUNT_IN + 2);
     if (is_cut(&before_loss, before_loss.count - 1))
         before_loss.count--;
@@ -169,11 +170,11 @@ static void a_device_killed_in_mid_drill_comes_back_in_time(void **state)
     lose_device();
     tmux_want(&terminal, "repetition 2 of", 6 * SECOND);
     check_screen_is_whole();
-    loopback_restart(&loop);
-    loopback_record(&loop);
+    loopback_restart(&card.loop);
+    loopback_record(&card.loop);
     tmux_want(&terminal, "The sound is back.", 10 * SECOND);
     tmux_want(&terminal, "the session is done", 15 * SECOND);
-    loopback_hear(&loop, CLICK_THRESHOLD, &after_loss);
+    loopback_hear(&card.loop, CLICK_THRESHOLD, &after_loss);
     check_time_was_kept();
 }
 
@@ -184,12 +185,12 @@ static void a_device_is_taken_up_again_when_asked(void **state)
     lose_device();
     /* The program looks by itself after 1, 3, 7 seconds; what is asked for comes between. */
     pause_for(SECOND / 2);
-    loopback_restart(&loop);
-    loopback_record(&loop);
+    loopback_restart(&card.loop);
+    loopback_record(&card.loop);
     tmux_keys(&terminal, "a");
     tmux_want(&terminal, "The sound is back.", 1500 * MILLISECOND);
     tmux_want(&terminal, "the session is done", 15 * SECOND);
-    loopback_hear(&loop, CLICK_THRESHOLD, &after_loss);
+    loopback_hear(&card.loop, CLICK_THRESHOLD, &after_loss);
     check_time_was_kept();
 }
 
@@ -202,6 +203,6 @@ int main(void)
             a_device_killed_in_mid_drill_comes_back_in_time, setup, teardown),
         cmocka_unit_test_setup_teardown(a_device_is_taken_up_again_when_asked, setup, teardown),
     };
-    setenv("EVENHAND_DATA", ".", 1);
+    program_surroundings();
     return cmocka_run_group_tests_name("e2e_device", tests, NULL, NULL);
 }

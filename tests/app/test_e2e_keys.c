@@ -9,6 +9,7 @@
 
 #include "e2e/heard.h"
 #include "e2e/picture.h"
+#include "e2e/sound_card.h"
 #include "e2e/tmux.h"
 
 /* From a key's press to the first click that it causes: tmux, the program's turn, the sound's
@@ -18,7 +19,7 @@
 /* Clocks of the recording and of the key agree to within this. */
 #define UNSURE (20 * MILLISECOND)
 
-static Loopback loop;
+static SoundCard card;
 static Tmux terminal;
 static Recording heard;
 static Events events;
@@ -27,7 +28,7 @@ static Clicks clicks;
 static int setup(void **state)
 {
     (void)state;
-    loopback_start(&loop);
+    sound_card_begin(&card);
     return 0;
 }
 
@@ -35,7 +36,7 @@ static int teardown(void **state)
 {
     (void)state;
     tmux_end(&terminal);
-    loopback_stop(&loop);
+    sound_card_end(&card);
     return 0;
 }
 
@@ -89,10 +90,10 @@ static void one_space_from_count_in_to_the_end(void **state)
     int64_t length = events.event[events.count - 1].frame + 60 * RATE / 300;
     snprintf(line, sizeof line, "%s " ONE_CLICK_LAYERS, words);
     tmux_begin_practice(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT, line);
-    loopback_record(&loop);
+    loopback_record(&card.loop);
     tmux_keys(&terminal, "Space");
     int64_t seen = watch_to_the_end(12, 30 * SECOND);
-    loopback_hear(&loop, CLICK_THRESHOLD, &heard);
+    loopback_hear(&card.loop, CLICK_THRESHOLD, &heard);
     expect_all(&heard, &clicks);
 
     int64_t due = heard_time(&heard, heard.click[0].frame + length);
@@ -221,7 +222,7 @@ static void keys_in_mid_drill(void **state)
 
     tmux_begin_practice(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT,
         WALK " --tempo 137 --repetitions 2 --count-in 1 --rest 1 " ONE_CLICK_LAYERS);
-    loopback_record(&loop);
+    loopback_record(&card.loop);
     tmux_keys(&terminal, "Space");
     tmux_want(&terminal, "repetition 1 of 2", 4 * SECOND);
     int64_t key_138 = press("]");
@@ -247,7 +248,7 @@ static void keys_in_mid_drill(void **state)
     tmux_want(&terminal, "bar 2", 4 * SECOND);
     int64_t key_quit = press("q");
     pause_for(SECOND / 2);
-    loopback_hear(&loop, CLICK_THRESHOLD, &heard);
+    loopback_hear(&card.loop, CLICK_THRESHOLD, &heard);
 
     size_t paused = follow_tempos(changed);
     assert_true(paused < tempo_clicks[0].count);
@@ -273,6 +274,6 @@ int main(void)
         cmocka_unit_test_setup_teardown(one_space_from_count_in_to_the_end, setup, teardown),
         cmocka_unit_test_setup_teardown(keys_in_mid_drill, setup, teardown),
     };
-    setenv("EVENHAND_DATA", ".", 1);
+    program_surroundings();
     return cmocka_run_group_tests_name("e2e_keys", tests, NULL, NULL);
 }

@@ -1,5 +1,5 @@
-/* The practice without terminal or device: the engine is rendered here, frame by frame, and
- * what the model says is held against the clicks in the rendered sound. */
+/* The practice without terminal or device: what the model says is held against the clicks in the
+ * rendered sound. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -7,26 +7,13 @@
 
 #include <cmocka.h>
 
-#include "app/practice_stand.h"
-#include "tools/passages.h"
+#include "evenhand/app/load.h"
+#include "stand.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* A click: no louder sample within 15 ms on either side. */
-static bool is_click(const float *samples, size_t count, size_t at)
-{
-    const size_t near = RATE * 15 / 1000;
-    float size = fabsf(samples[at]);
-    if (size < 0.01F || at < near || at + near >= count)
-        return false;
-    for (size_t i = at - near; i <= at + near; i++)
-        if (fabsf(samples[i]) > size || (i < at && fabsf(samples[i]) >= size))
-            return false;
-    return true;
-}
 
 /* What is lit is what the listener hears: on the very frame of each click, and not before. */
 static void what_is_lit_is_what_sounds(void **state)
@@ -116,6 +103,38 @@ static void a_pause_goes_on_at_the_repetition_with_a_count_in(void **state)
     assert_int_equal(practice_model(s.p)->repetition, 2);
     assert_int_equal(practice_model(s.p)->step, 1);
     run_until(&s, RUN_REST);
+    stand_free(&s);
+}
+
+/* In a long passage it goes on from the bar where the hand was last placed. */
+static void a_pause_goes_on_where_it_was(void **state)
+{
+    (void)state;
+    Stand s = stand_of("presets/19-octaves-both-hands.abc");
+    practice_attach(s.p, s.engine);
+    act(&s, ACTION_GO);
+    while (turn(&s)->now < 70)
+        assert_true(s.count < (size_t)RATE * 120);
+    const Model *m = practice_model(s.p);
+    int bar = m->notes[m->now].bar, group = m->notes[m->now].group;
+    act(&s, ACTION_GO);
+    turn(&s);
+    act(&s, ACTION_GO);
+    run_until(&s, RUN_COUNT_IN);
+    turn(&s);
+    assert_int_equal(practice_model(s.p)->repetition, 1);
+    run_until(&s, RUN_PLAYING);
+    for (int i = 0; practice_model(s.p)->now < 0; i++) {
+        turn(&s);
+        assert_true(i < 100);
+    }
+    int now = practice_model(s.p)->now;
+    assert_true(now > 40);
+    assert_true(m->notes[now].bar == bar || m->notes[now].bar == bar - 1);
+    assert_true(m->notes[now].group <= group);
+    while (turn(&s)->repetition < 2) /* and the next repetition is whole */
+        assert_true(s.count < (size_t)RATE * 300);
+    assert_int_equal(practice_model(s.p)->now, 0);
     stand_free(&s);
 }
 
@@ -227,141 +246,17 @@ static void lists_choose(void **state)
     stand_free(&s);
 }
 
-/* Accents and rhythms combine; all of it from the keyboard. */
-static void drills_are_shaped_by_keys(void **state)
-{
-    (void)state;
-    Stand s = stand_of("presets/02-one-octave-up.abc");
-    practice_attach(s.p, s.engine);
-    act(&s, ACTION_NEXT);
-    act(&s, ACTION_RHYTHM);
-    const Model *m = turn(&s);
-    assert_non_null(strstr(m->drill, "all the 4s"));
-    assert_non_null(strstr(m->drill, "long-short 3:1"));
-    for (int i = 0; i < m->note_count; i++) {
-        assert_int_equal(m->notes[i].length, i % 2 == 0 ? 1 : -1);
-        assert_int_equal(m->notes[i].accent, m->notes[i].finger == 4);
-    }
-    act(&s, ACTION_RATIO);
-    assert_non_null(strstr(turn(&s)->drill, "long-short 2:1"));
-    int before = m->seconds_left;
-    act(&s, ACTION_TIMING); /* short notes at the goal speed: it takes longer */
-    assert_true(turn(&s)->seconds_left > before);
-    static const char *const then[] = {"short-long", "first of three", "second of three",
-        "third of three", "first of four", "second of four", "third of four", "fourth of four"};
-    for (size_t i = 0; i < sizeof then / sizeof then[0]; i++) {
-        act(&s, ACTION_RHYTHM);
-        assert_non_null(strstr(turn(&s)->drill, then[i]));
-    }
-    act(&s, ACTION_RHYTHM);
-    assert_null(strstr(turn(&s)->drill, "of four"));
-    act(&s, ACTION_DRILLS);
-    int times = m->repetitions;
-    act(&s, ACTION_MORE);
-    assert_int_equal(turn(&s)->repetitions, times + 1);
-    stand_free(&s);
-}
-
-static void strong_beats_and_steps_by_keys(void **state)
-{
-    (void)state;
-    Stand s = stand_of("presets/08-two-octaves.abc");
-    practice_attach(s.p, s.engine);
-    static const char *const patterns[] = {"1 alone", "every one", "the even ones", "by the metre"};
-    for (int i = 0; i < 4; i++) {
-        act(&s, ACTION_BEATS);
-        assert_non_null(strstr(practice_model(s.p)->message, patterns[i]));
-        assert_int_equal(turn(&s)->run, RUN_READY);
-    }
-    for (int i = 0; i < 5; i++)
-        act(&s, ACTION_SUBDIVIDE);
-    assert_non_null(strstr(practice_model(s.p)->message, "commonest note"));
-    stand_free(&s);
-}
-
-/* A drill that the session leaves out can be chosen; after it nothing follows. */
-static void single_drills_end_by_themselves(void **state)
-{
-    (void)state;
-    Stand s = stand_of("presets/01-first-crossing.abc");
-    practice_attach(s.p, s.engine);
-    const Model *m = choose_drill(&s, "fourth of four");
-    assert_string_equal(m->next, "");
-    act(&s, ACTION_GO);
-    run_until(&s, RUN_PLAYING);
-    run_until(&s, RUN_FINISHED);
-    stand_free(&s);
-}
-
-static void guide_tones_come_in_while_playing(void **state)
-{
-    (void)state;
-    Stand s = stand_of("presets/02-one-octave-up.abc");
-    practice_attach(s.p, s.engine);
-    act(&s, ACTION_LAYER_NOTES);
-    act(&s, ACTION_LAYER_ACCENT);
-    act(&s, ACTION_GO);
-    run_until(&s, RUN_PLAYING);
-    for (int i = 0; i < RATE / BLOCK; i++)
-        turn(&s); /* the count-in has rung out */
-    double quiet = 0, loud = 0;
-    for (int i = 0; i < RATE / BLOCK; i++) {
-        turn(&s);
-        quiet += fabs((double)s.heard[s.count - 1]);
-    }
-    act(&s, ACTION_LAYER_GUIDE);
-    for (int i = 0; i < 3 * RATE / BLOCK; i++) {
-        turn(&s);
-        loud += fabs((double)s.heard[s.count - 1]);
-    }
-    assert_true(quiet < 0.01);
-    assert_true(loud > 0.5);
-    stand_free(&s);
-}
-
-/* Any keys at any moment: nothing is lost for good, and it plays on afterwards. */
-static void a_storm_of_keys(void **state)
-{
-    (void)state;
-    for (uint64_t seed = 1; seed <= 12; seed++) {
-        Random r = {.state = seed * 7919};
-        Stand s = stand_of("presets/10-with-a-pickup.abc");
-        practice_attach(s.p, s.engine);
-        for (int i = 0; i < 1500; i++) {
-            Action action = (Action)random_between(&r, ACTION_GO, ACTION_KINDS - 1);
-            if (action != ACTION_QUIT && action != ACTION_AUDIO)
-                act(&s, action);
-            for (int k = random_between(&r, 0, 3) == 0 ? random_between(&r, 0, 400) : 0; k > 0; k--)
-                turn(&s);
-        }
-        while (practice_model(s.p)->screen != SCREEN_PRACTICE)
-            act(&s, ACTION_BACK);
-        if (practice_running(s.p))
-            act(&s, ACTION_GO);
-        for (int i = 0; i < RATE / BLOCK; i++)
-            turn(&s);
-        act(&s, ACTION_GO);
-        run_until(&s, RUN_PLAYING);
-        assert_int_equal(engine_refused(s.engine), 0);
-        stand_free(&s);
-    }
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_is_lit_is_what_sounds),
         cmocka_unit_test(one_key_from_count_in_to_the_end),
         cmocka_unit_test(a_pause_goes_on_at_the_repetition_with_a_count_in),
+        cmocka_unit_test(a_pause_goes_on_where_it_was),
         cmocka_unit_test(tempo_keys_change_every_step),
         cmocka_unit_test(variants_by_key),
         cmocka_unit_test(rows_carry_the_accents_of_the_drill),
         cmocka_unit_test(lists_choose),
-        cmocka_unit_test(drills_are_shaped_by_keys),
-        cmocka_unit_test(strong_beats_and_steps_by_keys),
-        cmocka_unit_test(single_drills_end_by_themselves),
-        cmocka_unit_test(guide_tones_come_in_while_playing),
-        cmocka_unit_test(a_storm_of_keys),
     };
     return cmocka_run_group_tests_name("practice", tests, NULL, NULL);
 }

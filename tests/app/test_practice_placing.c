@@ -6,7 +6,8 @@
 
 #include <cmocka.h>
 
-#include "app/practice_stand.h"
+#include "evenhand/app/load.h"
+#include "stand.h"
 
 #include <stdio.h>
 

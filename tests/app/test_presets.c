@@ -252,6 +252,32 @@ static void rhythms_have_their_passages(void **state)
     }
 }
 
+/* What a note says of the session is in it. */
+static void sessions_are_as_their_notes_say(void **state)
+{
+    static const struct {
+        const char *given, *words;
+        int threes; /* steps with the long note of three */
+        size_t places;
+    } said[] = {{"11-threes-in-six-eight.abc", "long note in each place of three", 3, 3},
+        {"20-four-octave-run.abc", "long note in each place of three", 3, 3},
+        {"14-fours.abc", "choose long-1-of-4", 0, 8},
+        {"15-five-beats.abc", "all ten quavers", 0, 10}};
+    (void)state;
+    for (size_t i = 0; i < sizeof said / sizeof said[0]; i++) {
+        char given[200];
+        int threes = 0;
+        snprintf(given, sizeof given, "presets/%s", said[i].given);
+        Loaded l = load(given);
+        for (size_t k = 0; k < l.session.count; k++)
+            threes += l.session.steps[k].drill.rhythm.notes == 3;
+        assert_non_null(strstr(l.passage->remark, said[i].words));
+        assert_int_equal(threes, said[i].threes);
+        assert_int_equal(l.rotation.place_count, said[i].places);
+        loaded_free(&l);
+    }
+}
+
 /* Both hands touch every string of a pedal harp between them, and turn inside. */
 static void octaves_cover_the_harp(void **state)
 {
@@ -305,6 +331,7 @@ int main(void)
         cmocka_unit_test(metres_and_pickup),
         cmocka_unit_test(accents_drift_over_the_fingers),
         cmocka_unit_test(rhythms_have_their_passages),
+        cmocka_unit_test(sessions_are_as_their_notes_say),
         cmocka_unit_test(octaves_cover_the_harp),
         cmocka_unit_test(sextuplets_are_fast),
         cmocka_unit_test(arpeggio_follows_scale),

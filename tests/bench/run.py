@@ -117,7 +117,7 @@ def book_file(folder):
 
 
 def read_row(what, peer, ours):
-    row(what, f"{peer * 1e3:.2f} ms", f"{ours * 1e3:.2f} ms", f"{peer / ours:.1f} x faster",
+    row(what, f"{peer * 1e3:.2f} ms", f"{ours * 1e3:.2f} ms", f"{peer / ours:.2g} x faster",
         ">= 5 x", peer >= 5 * ours)
 
 

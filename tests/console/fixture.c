@@ -45,15 +45,26 @@ static void make_notes(Fixture *f)
 
 static void make_drills(Fixture *f)
 {
-    static const char *const words[FIXTURE_DRILLS] = {"plain", "all the 4s (ring finger)",
-        "all the 3s (middle finger)", "all the 2s (index finger)", "all the 1s (thumb)",
-        "beat accents, place 1 of 4", "beat accents, place 2 of 4", "beat accents, place 3 of 4",
-        "beat accents, place 4 of 4", "long-short 3:1", "short-long 3:1",
-        "beat accents, place 3 of 4, long-short 7:1, short notes at the goal speed",
-        "long note 2 of 3", "plain"};
+    static const char *const words[FIXTURE_DRILLS][2] = {{"plain: strong beats", "plain"},
+        {"finger accents: all the 4s (ring)", "all the 4s"},
+        {"finger accents: all the 3s (middle)", "all the 3s"},
+        {"finger accents: all the 2s (index)", "all the 2s"},
+        {"finger accents: all the 1s (thumb)", "all the 1s"},
+        {"beat accents: place 1 of 4 (the strong beats)", "place 1 of 4"},
+        {"beat accents: place 2 of 4", "place 2 of 4"},
+        {"beat accents: place 3 of 4", "place 3 of 4"},
+        {"beat accents: place 4 of 4", "place 4 of 4"}, {"long-short 3:1", "long-short 3:1"},
+        {"short-long 3:1", "short-long 3:1"},
+        {"beat accents: place 3 of 4, long-short 7:1, short notes at the goal speed",
+            "place 3, long-short 7:1, goal speed"},
+        {"the second of three long 3:1", "2nd of 3 long 3:1"},
+        {"the third of three long 3:1", "3rd of 3 long 3:1"}};
     for (int i = 0; i < FIXTURE_DRILLS; i++) {
-        snprintf(f->drills[i].title, MODEL_TEXT_MAX, "%s", words[i]);
-        snprintf(f->drills[i].detail, MODEL_TEXT_MAX, "1/4 = 72, 2 times");
+        bool place = strncmp(words[i][0], "beat", 4) == 0;
+        snprintf(f->drills[i].title, MODEL_TEXT_MAX, "%s", words[i][0]);
+        snprintf(f->drills[i].brief, MODEL_BRIEF_MAX, "%s", words[i][1]);
+        snprintf(f->drills[i].detail, MODEL_TEXT_MAX, "2 times%s",
+            place ? ", accents on 4 2 4 2 4 3 1 2 4 …" : "");
         f->drills[i].current = i == 2;
     }
 }
@@ -99,6 +110,8 @@ static void set_state(Model *m, RunState run)
         m->bars_to_go = run == RUN_COUNT_IN ? 2 : 1;
         m->beat = 3;
     }
+    if (run == RUN_COUNT_IN || run == RUN_REST)
+        m->cue = (ModelCue){CUE_FINGER, .accent = {run == RUN_REST ? '2' : '3'}};
     if (run == RUN_PLAYING || run == RUN_PAUSED) {
         m->repetition = 1;
         m->now = 5; /* B4, finger 3, on 3.5 */
@@ -112,8 +125,8 @@ static void set_state(Model *m, RunState run)
     if (run == RUN_FINISHED) {
         m->repetition = 2;
         m->seconds_left = 0;
-        m->next[0] = '\0';
-        m->step = 14;
+        m->next[0] = m->next_brief[0] = '\0';
+        m->step = m->steps;
     }
 }
 
@@ -128,10 +141,12 @@ void fixture_make(Fixture *f, Screen screen, RunState run, bool utf8)
     snprintf(m->metre, MODEL_NAME_MAX, "4/4");
     snprintf(m->tempo, MODEL_NAME_MAX, "1/4 = 72");
     snprintf(m->hands, MODEL_NAME_MAX, "right");
-    snprintf(m->drill, MODEL_TEXT_MAX, "all the 3s (middle finger)");
-    snprintf(m->next, MODEL_TEXT_MAX, "all the 2s (index finger)");
+    snprintf(m->drill, MODEL_TEXT_MAX, "finger accents: all the 3s (middle)");
+    snprintf(m->drill_brief, MODEL_BRIEF_MAX, "all the 3s");
+    snprintf(m->next, MODEL_TEXT_MAX, "finger accents: all the 2s (index)");
+    snprintf(m->next_brief, MODEL_BRIEF_MAX, "all the 2s");
     m->step = 3;
-    m->steps = 14;
+    m->steps = FIXTURE_SESSION;
     m->repetitions = 2;
     m->seconds_left = 754;
     make_notes(f);
@@ -140,8 +155,8 @@ void fixture_make(Fixture *f, Screen screen, RunState run, bool utf8)
     make_sound(m);
     m->notes = f->notes;
     m->note_count = FIXTURE_NOTES;
-    m->drills = (ModelList){f->drills, FIXTURE_DRILLS, 2};
-    m->passages = (ModelList){f->passages, FIXTURE_PASSAGES, 3};
+    m->drills = (ModelList){f->drills, FIXTURE_DRILLS, 2, FIXTURE_SESSION};
+    m->passages = (ModelList){f->passages, FIXTURE_PASSAGES, 3, 0};
     set_state(m, run);
 }
 
@@ -149,5 +164,7 @@ void fixture_rhythm(Fixture *f)
 {
     for (int i = 0; i < FIXTURE_NOTES; i++)
         f->notes[i].length = i == FIXTURE_NOTES - 1 ? 0 : i % 2 == 0 ? 1 : -1;
-    snprintf(f->model.drill, MODEL_TEXT_MAX, "all the 3s (middle finger), long-short 3:1");
+    f->model.cue = (ModelCue){CUE_FINGER, .accent = "3", .rhythm = "Ls", .p = 3, .q = 1};
+    snprintf(f->model.drill, MODEL_TEXT_MAX, "finger accents: all the 3s (middle), long-short 3:1");
+    snprintf(f->model.drill_brief, MODEL_BRIEF_MAX, "3s, long-short 3:1");
 }

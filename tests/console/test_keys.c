@@ -72,16 +72,19 @@ static void test_dispatch(void **state)
     assert_int_equal(keys_action(KEY_CODE_RESIZE, SCREEN_PRACTICE), ACTION_NONE);
 }
 
-/* Each pair that page-turn pedals send must do the one thing with one of its halves. [common
- * practice: Page Down and Page Up, right and left, down and up arrows, Space, Enter] */
+/* Each pair that page-turn pedals send must do the one thing with its forward half, and nothing in
+ * mid-bar that cannot be taken back with the other. [common practice: Page Down and Page Up, right
+ * and left, down and up arrows, Space and Enter] */
 static void test_pedals(void **state)
 {
-    static const uint32_t go[] = {' ', KEY_CODE_PAGE_DOWN, KEY_CODE_ENTER};
+    static const uint32_t go[] = {
+        ' ', KEY_CODE_PAGE_DOWN, KEY_CODE_ENTER, KEY_CODE_RIGHT, KEY_CODE_DOWN};
+    static const uint32_t back[] = {KEY_CODE_PAGE_UP, KEY_CODE_LEFT, KEY_CODE_UP};
     (void)state;
     for (size_t i = 0; i < sizeof go / sizeof go[0]; i++)
         assert_int_equal(keys_action(go[i], SCREEN_PRACTICE), ACTION_GO);
-    assert_int_equal(keys_action(KEY_CODE_PAGE_UP, SCREEN_PRACTICE), ACTION_PREVIOUS);
-    assert_int_equal(keys_action(KEY_CODE_RIGHT, SCREEN_PRACTICE), ACTION_NEXT);
+    for (size_t i = 0; i < sizeof back / sizeof back[0]; i++)
+        assert_int_equal(keys_action(back[i], SCREEN_PRACTICE), ACTION_PREVIOUS);
     /* A stray Escape must not end or leave anything while somebody plays. */
     assert_int_equal(keys_action(KEY_CODE_ESCAPE, SCREEN_PRACTICE), ACTION_NONE);
     for (int screen = 0; screen < SCREEN_KINDS; screen++) {
@@ -113,23 +116,6 @@ static void test_debounce(void **state)
 
 enum { ROW_MAX = 300 };
 
-/* The row that the manual must have for an action: "names: sentence". */
-static void expected_row(Action action, char out[ROW_MAX])
-{
-    int count;
-    const KeyBinding *table = keys_table(&count);
-    size_t used = 0;
-    for (int i = 0; i < count; i++) {
-        bool told = false;
-        for (int j = 0; j < i; j++)
-            told = told || (table[j].action == action && table[j].key == table[i].key);
-        if (table[i].action == action && !told)
-            used += (size_t)snprintf(
-                out + used, ROW_MAX - used, "%s%s", used > 0 ? ", " : "", table[i].name);
-    }
-    snprintf(out + used, ROW_MAX - used, ": %s", action_text(action));
-}
-
 /* ".It Sy \&] , Up" as "], Up": mdoc's escapes and its loose commas (mdoc(7)). */
 static void read_names(const char *line, char out[ROW_MAX])
 {
@@ -145,7 +131,7 @@ static void read_names(const char *line, char out[ROW_MAX])
     out[used] = '\0';
 }
 
-/* Fills rows with the KEYS section's; returns how many. */
+/* Fills rows with the KEYS section's: "heading", or "names: sentence"; returns how many. */
 static int manual_rows(char rows[][ROW_MAX], int most)
 {
     FILE *manual = fopen("src/app/evenhand.1", "r");
@@ -160,7 +146,10 @@ static int manual_rows(char rows[][ROW_MAX], int most)
             keys = strcmp(line, ".Sh KEYS") == 0;
         if (!keys)
             continue;
-        if (strncmp(line, ".It Sy ", 7) == 0) {
+        if (strncmp(line, ".Ss ", 4) == 0) {
+            assert_true(count < most);
+            snprintf(rows[count++], ROW_MAX, "%.200s", line + 4);
+        } else if (strncmp(line, ".It Sy ", 7) == 0) {
             read_names(line + 7, names);
         } else if (names[0] != '\0' && line[0] != '.') {
             assert_true(count < most);
@@ -172,25 +161,49 @@ static int manual_rows(char rows[][ROW_MAX], int most)
     return count;
 }
 
+static void expect_row(const char *got, const char *want)
+{
+    if (strcmp(got, want) != 0)
+        fail_msg("src/app/evenhand.1, KEYS: it says\n  %s\nand should say\n  %s", got, want);
+}
+
+/* The manual tells the keys under the help's headings, in its order and its words. */
 static void test_manual(void **state)
 {
     static char rows[2 * ACTION_KINDS][ROW_MAX];
-    int count = manual_rows(rows, 2 * ACTION_KINDS), wrong = 0;
+    int count = manual_rows(rows, 2 * ACTION_KINDS), row = 0;
     (void)state;
 
-    for (Action action = ACTION_NONE + 1; action < ACTION_KINDS; action++) {
-        char want[ROW_MAX];
-        bool found = false;
-        expected_row(action, want);
-        for (int i = 0; i < count; i++)
-            found = found || strcmp(rows[i], want) == 0;
-        if (!found) {
-            print_error("src/app/evenhand.1, KEYS: there is no row\n  %s\n", want);
-            wrong++;
+    for (Screen screen = 0; screen < SCREEN_KINDS; screen++) {
+        KeyRow keys[ACTION_KINDS];
+        int told = keys_rows(screen, keys);
+        if (told > 0)
+            expect_row(rows[row++], keys_heading(screen));
+        for (int i = 0; i < told; i++) {
+            char want[ROW_MAX];
+            snprintf(want, sizeof want, "%s: %s", keys[i].names, action_text(keys[i].action));
+            expect_row(rows[row++], want);
         }
     }
-    assert_int_equal(wrong, 0);
-    assert_int_equal(count, ACTION_KINDS - 1); /* and none that the table does not have */
+    assert_int_equal(count, row); /* and nothing that the table does not have */
+}
+
+/* Under its headings each row of the table is told once. */
+static void test_rows_are_the_table(void **state)
+{
+    int count, names = 0;
+    (void)state;
+    keys_table(&count);
+    for (Screen screen = 0; screen < SCREEN_KINDS; screen++) {
+        KeyRow keys[ACTION_KINDS];
+        int told = keys_rows(screen, keys);
+        for (int i = 0; i < told; i++) {
+            names++;
+            for (const char *at = keys[i].names; (at = strstr(at, ", ")) != NULL; at += 2)
+                names++;
+        }
+    }
+    assert_int_equal(names, count);
 }
 
 /* ---- the help ------------------------------------------------------------------------------ */
@@ -252,6 +265,7 @@ int main(void)
         cmocka_unit_test(test_pedals),
         cmocka_unit_test(test_debounce),
         cmocka_unit_test(test_manual),
+        cmocka_unit_test(test_rows_are_the_table),
         cmocka_unit_test(test_help_tells_all),
         cmocka_unit_test(test_help_is_whole),
     };

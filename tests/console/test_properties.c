@@ -78,6 +78,27 @@ static void random_note(ModelNote *n, int i, bool sane)
     n->on_beat = between(0, 1) == 0;
     n->length = between(0, 3) == 0 ? between(-1, 1) : 0;
     snprintf(n->beat, sizeof n->beat, "%d%s", between(1, 12), n->on_beat ? "" : ".5");
+    if (between(0, sane ? 1 << 20 : 9) > 0)
+        return;
+    random_text(n->chord, sizeof n->chord);
+    for (int k = between(0, 5); k > 0; k--)
+        n->fingers[k - 1] = (char)('0' + between(0, 4));
+}
+
+static void random_cue(ModelCue *cue)
+{
+    cue->kind = (CueKind)between(CUE_NONE, CUE_NUMBER);
+    int slots = cue->kind == CUE_FINGER   ? 1
+                : cue->kind == CUE_NUMBER ? 4
+                                          : between(1, MODEL_CUE_SLOTS);
+    for (int i = 0; i < slots && cue->kind != CUE_NONE; i++)
+        cue->accent[i] = cue->kind != CUE_PATTERN ? (char)('0' + between(0, 9))
+                         : between(0, 2) == 0     ? '>'
+                                                  : '.';
+    for (int i = between(0, MODEL_CUE_NOTES); i > 0; i--)
+        cue->rhythm[i - 1] = between(0, 1) == 0 ? 'L' : 's';
+    cue->p = between(0, 64);
+    cue->q = between(0, 64);
 }
 
 static void random_model(bool sane)
@@ -108,6 +129,13 @@ static void random_model(bool sane)
     m->beat = sane ? between(1, m->beats) : between(-1, 70);
     m->beat_fresh = between(0, 1) == 0;
     m->bars_to_go = sane ? 0 : between(0, 16);
+    m->subs = between(0, 3);
+    m->sub = between(0, 4);
+    random_cue(&m->cue);
+    random_text(m->drill_brief, sizeof m->drill_brief);
+    random_text(m->next_brief, sizeof m->next_brief);
+    random_text(m->message_brief, sizeof m->message_brief);
+    m->single = between(0, 3) == 0;
     m->repetitions = between(0, 1000);
     m->repetition = between(0, 1000);
     m->seconds_left = between(-1, 20000);
@@ -115,7 +143,8 @@ static void random_model(bool sane)
         random_text(made.items[i].title, MODEL_TEXT_MAX);
         random_text(made.items[i].detail, MODEL_TEXT_MAX);
     }
-    m->drills = m->passages = (ModelList){made.items, between(0, ITEMS_MAX), between(-1, 40)};
+    m->drills = m->passages =
+        (ModelList){made.items, between(0, ITEMS_MAX), between(-1, 40), between(-1, 35)};
     m->layer_cursor = between(-1, MODEL_LAYERS);
     for (int i = 0; i < MODEL_LAYERS; i++)
         m->layers[i].level = between(-80, 20);
@@ -242,6 +271,65 @@ static void test_finger_and_beat_are_large(void **state)
     }
 }
 
+/* What the coming drill wants is told whole on every screen, whatever the news. */
+static void test_the_coming_drill_is_never_cut(void **state)
+{
+    static const char brief[] = "place 12 of 24 moved"; /* twenty columns */
+    (void)state;
+    for (int round = 0; round < ROUNDS; round++) {
+        made.seed = 1000003u * (unsigned)round + 13;
+        random_model(true);
+        Grid g = random_grid();
+        Model *m = &made.model;
+        if (g.width < VIEW_WIDTH_MIN || g.height < VIEW_HEIGHT_MIN) {
+            grid_free(&g);
+            continue;
+        }
+        m->run = between(0, 1) == 0 ? RUN_COUNT_IN : RUN_REST;
+        m->bars_to_go = between(0, 16);
+        m->now = -1;
+        memset(m->next, 'x', sizeof m->next - 1);
+        memset(m->drill, 'x', sizeof m->drill - 1);
+        snprintf(m->next_brief, sizeof m->next_brief, m->run == RUN_REST ? brief : "");
+        snprintf(m->drill_brief, sizeof m->drill_brief, m->run == RUN_REST ? "" : brief);
+        view_draw(m, &g);
+        char *text = grid_text(&g, false);
+        assert_non_null(text);
+        const char *title = m->run == RUN_REST ? m->next : m->drill; /* a huge screen has it */
+        if (strstr(text, brief) == NULL && strstr(text, title) == NULL)
+            fail_msg("round %d, %d x %d: the drill to come is not told", round, g.width, g.height);
+        free(text);
+        grid_free(&g);
+    }
+}
+
+/* Only a finger stands between two upright lines: it is not taken for the beat. */
+static void test_only_the_finger_has_a_frame(void **state)
+{
+    (void)state;
+    for (int round = 0; round < ROUNDS; round++) {
+        made.seed = 1000003u * (unsigned)round + 17;
+        random_model(true);
+        Grid g = random_grid();
+        if (g.width < VIEW_WIDTH_MIN || g.height < VIEW_HEIGHT_MIN) {
+            grid_free(&g);
+            continue;
+        }
+        view_draw(&made.model, &g);
+        PracticeLayout l = practice_layout(&made.model, g.width, g.height);
+        uint32_t side = g.ascii ? '|' : 0x2503;
+        for (int row = 0; row < l.rows[BAND_PANEL]; row++) {
+            int y = l.top[BAND_PANEL] + row, sides = 0;
+            for (int x = 0; x < g.width; x++)
+                sides += grid_at(&g, y, x)->rune == side;
+            assert_int_equal(grid_at(&g, y, l.finger_x - 2)->rune, side);
+            assert_int_equal(grid_at(&g, y, l.finger_x + l.finger_width + 1)->rune, side);
+            assert_int_equal(sides, 2);
+        }
+        grid_free(&g);
+    }
+}
+
 /* Bands lie one under the other and fill the screen. */
 static void test_bands(void **state)
 {
@@ -331,6 +419,8 @@ int main(void)
         cmocka_unit_test(test_cells_are_sound),
         cmocka_unit_test(test_same_model_same_grid),
         cmocka_unit_test(test_finger_and_beat_are_large),
+        cmocka_unit_test(test_the_coming_drill_is_never_cut),
+        cmocka_unit_test(test_only_the_finger_has_a_frame),
         cmocka_unit_test(test_bands),
         cmocka_unit_test(test_group_and_next_are_in_sight),
         cmocka_unit_test(test_fingers_of_the_passage),

@@ -1,4 +1,6 @@
 /* The terminal is as it was on every way out: asked, crashed, stopped, left alone. */
+#define _XOPEN_SOURCE 700 /* the signals of timers and limits */
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -85,7 +87,8 @@ static int scenario_crash(void)
 
 static void test_crashes(void **state)
 {
-    static const int signals[] = {SIGSEGV, SIGABRT, SIGBUS, SIGFPE, SIGILL};
+    static const int signals[] = {SIGSEGV, SIGABRT, SIGBUS, SIGFPE, SIGILL, SIGUSR1, SIGUSR2,
+        SIGALRM, SIGPIPE, SIGTRAP, SIGSYS, SIGXCPU, SIGXFSZ, SIGVTALRM, SIGPROF};
     (void)state;
     for (size_t i = 0; i < sizeof signals / sizeof signals[0]; i++) {
         crash_signal = signals[i];

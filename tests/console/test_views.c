@@ -37,14 +37,71 @@ static void silent(Fixture *f)
     f->model.audio_warns = true;
 }
 
+/* Dotted beats: the third quaver of the fourth of them. */
 static void compound(Fixture *f)
 {
-    f->model.beats = 12;
-    f->model.beat = 11;
+    f->model.beats = 4;
+    f->model.beat = 4;
+    f->model.sub = 3;
+    f->model.subs = 3;
     f->model.beat_fresh = false;
     f->model.now_accent = false;
     f->model.now = 15;
     snprintf(f->model.metre, MODEL_NAME_MAX, "12/8");
+    snprintf(f->model.tempo, MODEL_NAME_MAX, "3/8 = 60");
+}
+
+static void first_caution(Fixture *f)
+{
+    snprintf(f->model.message, MODEL_TEXT_MAX,
+        "Start quiet. If ears ring or hands hurt, stop and ask a professional.");
+    snprintf(f->model.message_brief, MODEL_BRIEF_MAX, "Start quiet. Ears ring? Hurts? Stop.");
+}
+
+/* The last note but one: what comes is the next repetition, for which the hand is placed anew. */
+static void comes_round(Fixture *f)
+{
+    f->model.now = FIXTURE_NOTES - 2;
+    f->model.now_accent = false;
+}
+
+static void last_time(Fixture *f)
+{
+    comes_round(f);
+    f->model.repetition = 2;
+}
+
+static void chords(Fixture *f)
+{
+    for (int i = 0; i < FIXTURE_NOTES; i++) {
+        ModelNote *n = &f->notes[i];
+        strcat(n->name, "+");
+        snprintf(n->chord, sizeof n->chord, "G%d B%d D%d", 3 + i / 15, 3 + i / 15, 4 + i / 15);
+        snprintf(n->fingers, sizeof n->fingers, i % 4 == 0 ? "4321" : "321");
+    }
+}
+
+static void cue_place(Fixture *f)
+{
+    f->model.cue = (ModelCue){CUE_PATTERN, .accent = ".>.."};
+    snprintf(f->model.next, MODEL_TEXT_MAX, "beat accents: place 2 of 4");
+    snprintf(f->model.next_brief, MODEL_BRIEF_MAX, "place 2 of 4");
+}
+
+static void cue_rhythm(Fixture *f)
+{
+    f->model.cue = (ModelCue){CUE_NONE, .rhythm = "sL", .p = 3, .q = 1};
+    snprintf(f->model.drill, MODEL_TEXT_MAX, "short-long 3:1");
+    snprintf(f->model.drill_brief, MODEL_BRIEF_MAX, "short-long 3:1");
+}
+
+static void single(Fixture *f)
+{
+    f->model.single = true;
+    f->model.next[0] = f->model.next_brief[0] = '\0';
+    f->model.drills.cursor = FIXTURE_DRILLS - 1;
+    f->drills[2].current = false;
+    f->drills[FIXTURE_DRILLS - 1].current = true;
 }
 
 static void hostile(Fixture *f)
@@ -72,6 +129,16 @@ static const Case cases[] = {
     {"practice-finished", SCREEN_PRACTICE, RUN_FINISHED, NULL},
     {"practice-warning", SCREEN_PRACTICE, RUN_PLAYING, warn},
     {"practice-silent", SCREEN_PRACTICE, RUN_PLAYING, silent},
+    {"practice-caution", SCREEN_PRACTICE, RUN_READY, first_caution},
+    {"practice-again", SCREEN_PRACTICE, RUN_PLAYING, comes_round},
+    {"practice-last", SCREEN_PRACTICE, RUN_PLAYING, last_time},
+    {"practice-chords", SCREEN_PRACTICE, RUN_PLAYING, chords},
+    {"practice-chords-ready", SCREEN_PRACTICE, RUN_READY, chords},
+    {"practice-single", SCREEN_PRACTICE, RUN_PLAYING, single},
+    {"cue-place", SCREEN_PRACTICE, RUN_REST, cue_place},
+    {"cue-rhythm", SCREEN_PRACTICE, RUN_COUNT_IN, cue_rhythm},
+    {"cue-both", SCREEN_PRACTICE, RUN_COUNT_IN, fixture_rhythm},
+    {"drills-more", SCREEN_DRILLS, RUN_READY, single},
     {"practice-hostile", SCREEN_PRACTICE, RUN_READY, hostile},
     {"drills", SCREEN_DRILLS, RUN_READY, NULL},
     {"passages", SCREEN_PASSAGES, RUN_READY, hostile},

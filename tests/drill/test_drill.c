@@ -153,6 +153,40 @@ static void pairs_keep_to_the_beat(void **state)
     unmake(&m);
 }
 
+/* What stands on a beat stays there wherever the group fits into the beat. */
+static void beats_are_never_moved(void **state)
+{
+    (void)state;
+    static const int metres[][2] = {{4, 4}, {3, 4}, {6, 8}, {9, 8}, {12, 8}, {2, 2}, {5, 4}};
+    static const int lengths_of[][2] = {{1, 2}, {1, 4}, {1, 3}, {1, 6}};
+    int moved = 0, shaped = 0;
+    for (size_t m = 0; m < sizeof metres / sizeof metres[0]; m++)
+        for (size_t l = 0; l < sizeof lengths_of / sizeof lengths_of[0]; l++)
+            for (int n = 2; n <= 4; n++)
+                for (int at = 0; at < n; at++) {
+                    int strings[48];
+                    Ratio lengths[48];
+                    for (int i = 0; i < 48; i++) {
+                        strings[i] = 4 + i;
+                        lengths[i] = ratio(lengths_of[l][0], lengths_of[l][1]);
+                    }
+                    Metre time = metre(metres[m][0], metres[m][1]);
+                    DrillSpec spec = rhythm(n, at, 3, 1, TIMING_TOTAL);
+                    Made made = make(passage_of(strings, lengths, 48, time, ratio_int(0)), &spec);
+                    Ratio pulse = passage_pulse(made.p);
+                    Ratio span = ratio_mul(lengths[0], ratio_int(n));
+                    for (size_t i = 0; i < made.d.note_count; i++) {
+                        shaped += made.d.notes[i].change != 0;
+                        if (ratio_cmp(span, pulse) <= 0 &&
+                            ratio_divides(pulse, passage_in_bar(made.p, i)))
+                            moved += !ratio_equal(onset(&made, i), made.p->notes[i].onset);
+                    }
+                    unmake(&made);
+                }
+    assert_int_equal(moved, 0);
+    assert_true(shaped > 5000);
+}
+
 static void totals_are_kept(void **state)
 {
     (void)state;
@@ -284,6 +318,28 @@ static void words_read_back(void **state)
     }
 }
 
+static void titles_name_what_is_accented(void **state)
+{
+    static const char *const titles[][2] = {{"plain", "plain: strong beats"},
+        {"finger-4", "finger accents: all the 4s (ring)"},
+        {"finger-1", "finger accents: all the 1s (thumb)"},
+        {"beat-1", "beat accents: place 1 of 4 (the strong beats)"},
+        {"beat-3", "beat accents: place 3 of 4"}, {"long-short", "long-short 3:1"}};
+    Rotation r;
+    Error error = {0};
+    Passage *p = passage_scale(28, 8, 1, ratio(1, 2));
+    (void)state;
+    assert_true(rotation_plan(p, NULL, NULL, ratio(1, 2), &r, &error));
+    for (size_t i = 0; i < sizeof titles / sizeof titles[0]; i++) {
+        DrillSpec spec = drill_plain();
+        char text[DRILL_TEXT_MAX];
+        assert_true(drill_parse(titles[i][0], &spec, &error));
+        assert_string_equal(drill_title(&spec, &r, text), titles[i][1]);
+    }
+    rotation_free(&r);
+    passage_free(p);
+}
+
 static void ratios_are_read_or_refused(void **state)
 {
     (void)state;
@@ -306,11 +362,13 @@ int main(void)
         cmocka_unit_test(groups_of_three_and_four),
         cmocka_unit_test(goal_speed_stretches_the_long_note),
         cmocka_unit_test(pairs_keep_to_the_beat),
+        cmocka_unit_test(beats_are_never_moved),
         cmocka_unit_test(totals_are_kept),
         cmocka_unit_test(goal_timing_keeps_short_notes_and_order),
         cmocka_unit_test(cycles_are_whole_bars),
         cmocka_unit_test(specs_out_of_range_are_refused),
         cmocka_unit_test(words_read_back),
+        cmocka_unit_test(titles_name_what_is_accented),
         cmocka_unit_test(ratios_are_read_or_refused),
     };
     return cmocka_run_group_tests_name("drill", tests, NULL, NULL);

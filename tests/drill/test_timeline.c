@@ -61,6 +61,7 @@ static SessionStep random_step(Random *r)
     }
     step.drill.accent = random_between(r, 0, 1) ? ACCENT_FINGER : ACCENT_STRONG;
     step.drill.finger = random_between(r, 1, 4);
+    step.from_bar = random_between(r, 0, 2) == 0 ? random_between(r, 0, 4) : 0;
     return step;
 }
 
@@ -207,6 +208,47 @@ static void sections_meet(void **state)
     }
 }
 
+/* After a pause: the same events from that bar line on, as far apart as ever. */
+static void a_repetition_can_begin_in_a_later_bar(void **state)
+{
+    (void)state;
+    Random r = {.state = 12};
+    int partial = 0;
+    for (int round = 0; round < 400; round++) {
+        SessionStep step = random_step(&r);
+        step.from_bar = 0;
+        Passage *p = passage_random(&r, 60);
+        Made whole = make(p, step, NULL, 48000);
+        step.from_bar = random_between(&r, 1, 6);
+        Error error = {0};
+        Timeline *t = timeline_new(p, &whole.f, &whole.r, &step, NULL, 48000, &error);
+        assert_non_null(t);
+        size_t left_out = timeline_count(whole.t) - timeline_count(t);
+        size_t in = timeline_find(t, timeline_repetition_frame(t, 0));
+        TimelineEvent first = timeline_event(t, in);
+        partial += first.bar > 0;
+        if (first.bar > 0) {
+            assert_int_equal(first.kind, EVENT_DOWNBEAT);
+            assert_int_equal(first.bar, step.from_bar);
+            assert_int_equal(first.frame, timeline_repetition_frame(t, 0));
+        }
+        /* from there both timelines tell the same, shifted */
+        size_t count = timeline_count(t);
+        for (size_t i = count - 1; i > in; i--) {
+            TimelineEvent a = timeline_event(t, i), b = timeline_event(t, i - 1);
+            size_t k = timeline_count(whole.t) - (count - i);
+            TimelineEvent c = timeline_event(whole.t, k), d = timeline_event(whole.t, k - 1);
+            assert_int_equal(a.kind, c.kind);
+            assert_int_equal(a.note, c.note);
+            assert_in_range(a.frame - b.frame - (c.frame - d.frame) + 2, 0, 4);
+        }
+        assert_true(left_out < timeline_count(whole.t));
+        timeline_free(t);
+        unmake(&whole);
+    }
+    assert_true(partial > 100);
+}
+
 static void count_in_counts_down(void **state)
 {
     (void)state;
@@ -239,8 +281,9 @@ static void what_comes_next_is_told_by_ear(void **state)
     int64_t at[32], bar;
     DrillSpec next = drill_plain();
     assert_int_equal(strokes(NULL, at, &bar), 0);
-    assert_int_equal(strokes(&next, at, &bar), 1);
+    assert_int_equal(strokes(&next, at, &bar), 2); /* 1 and 3 of four */
     assert_int_equal(at[0], 0);
+    assert_int_equal(at[1], 2000);
     next.accent = ACCENT_FINGER;
     for (next.finger = 1; next.finger <= 4; next.finger++)
         assert_int_equal(strokes(&next, at, &bar), next.finger);
@@ -331,6 +374,7 @@ int main(void)
         cmocka_unit_test(events_are_sorted_and_found),
         cmocka_unit_test(at_each_frame_the_right_note),
         cmocka_unit_test(sections_meet),
+        cmocka_unit_test(a_repetition_can_begin_in_a_later_bar),
         cmocka_unit_test(count_in_counts_down),
         cmocka_unit_test(what_comes_next_is_told_by_ear),
         cmocka_unit_test(steps_out_of_range_are_refused),

@@ -18,6 +18,16 @@ static inline Passage *read_body(const char *body, Error *error)
     return abc_read(text, strlen(text), 1, error);
 }
 
+/* The first tune of a text; fails the test if it is refused. */
+static inline Passage *must_read(const char *text)
+{
+    Error error = {0};
+    Passage *p = abc_read(text, strlen(text), 0, &error);
+    if (p == NULL)
+        fail_msg("%s: %d:%d %s", text, error.line, error.column, error.text);
+    return p;
+}
+
 /* Puts a note as "E4+3/2": pitch, length in quarters; "@2:E4+1" where it does not follow on the
  * note before; "'" accent, "," breath, "f3" finger. */
 static inline void put_note(const Passage *p, size_t i, Ratio *now, char *out)

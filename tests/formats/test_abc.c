@@ -23,15 +23,6 @@ static void expect(const char *body, const char *line)
     passage_free(p);
 }
 
-static Passage *must_read(const char *text)
-{
-    Error error = {0};
-    Passage *p = abc_read(text, strlen(text), 0, &error);
-    if (p == NULL)
-        fail_msg("%s: %d:%d %s", text, error.line, error.column, error.text);
-    return p;
-}
-
 static void pitches_are_spelled(void **state)
 {
     (void)state;
@@ -57,6 +48,7 @@ static void accidentals_spread_as_told(void **state)
 {
     (void)state;
     expect("^C c|C", "C#4+1/2 C#5+1/2 C4+1/2");
+    expect("^C Z C", "C#4+1/2 @9/2:C4+1/2,");
     expect("[I:propagate-accidentals octave]^C c C", "C#4+1/2 C5+1/2 C#4+1/2");
     expect("[I:propagate-accidentals not]^C C", "C#4+1/2 C4+1/2");
     expect("%%propagate-accidentals not\n^C C", "C#4+1/2 C4+1/2");
@@ -151,62 +143,6 @@ static void old_line_breaks_cost_no_note(void **state)
     expect("C \"unclosed D\nE", "C4+1/2 E4+1/2");
 }
 
-static void the_header_is_kept(void **state)
-{
-    (void)state;
-    Passage *p = must_read("X:7\nT:Caf\\'e &eacute; \\u00e9\nT:other\nC:S\xf8ren\nM:6/8\n"
-                           "Q:\"Slow\" 3/8=66.5\nK:F# mixolydian % x\nF3\n");
-    assert_int_equal(p->reference, 7);
-    assert_string_equal(p->title, "Caf\xc3\xa9 \xc3\xa9 \xc3\xa9");
-    assert_string_equal(p->composer, "S\xc3\xb8ren");
-    assert_string_equal(p->key, "F# mixolydian");
-    assert_true(p->has_tempo);
-    assert_true(ratio_equal(p->tempo.beat, ratio(3, 2)));
-    assert_true(ratio_equal(p->tempo.per_minute, ratio(133, 2)));
-    assert_int_equal(p->metre.num, 6);
-    assert_int_equal(p->metre.den, 8);
-    passage_free(p);
-}
-
-static void keys_have_names(void **state)
-{
-    (void)state;
-    static const char *const keys[][2] = {{"G", "G"}, {"F#m", "F#m"}, {"Ador", "A dorian"},
-        {"E minor", "Em"}, {"Bb lydian", "Bb lydian"}, {"none", "none"}, {"Hp", "Hp"}, {"", "none"},
-        {"D exp _b", "D"}, {"g", "G"}, {"am", "Am"}, {"E\xe2\x99\xad", "Eb"}, {"C clef=bass", "C"},
-        {"bass", "none"}, {"Dm=c", "Dm"}};
-    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
-        char text[128];
-        snprintf(text, sizeof text, "X:1\nK:%s\nC\n", keys[i][0]);
-        Passage *p = must_read(text);
-        assert_string_equal(p->key, keys[i][1]);
-        passage_free(p);
-    }
-}
-
-static void tempo_is_read_in_all_its_forms(void **state)
-{
-    (void)state;
-    static const struct {
-        const char *field;
-        int beat_num, beat_den, rate; /* beat in quarters; rate 0: no tempo */
-    } cases[] = {{"1/4=72", 1, 1, 72}, {"3/8=60", 3, 2, 60}, {"1/4 1/8=50", 3, 2, 50},
-        {"\"Allegro\" 1/2=66", 2, 1, 66}, {"1/4=100 \"con moto\"", 1, 1, 100}, {"120", 1, 1, 120},
-        {"C=80", 1, 2, 80}, {"C3=80", 3, 2, 80}, {"\"Allegro\"", 1, 1, 0}, {"1/4=9", 1, 1, 0},
-        {"1/4=401", 1, 1, 0}, {"", 1, 1, 0}, {"x", 1, 1, 0}, {" 1/4 = 88 ", 1, 1, 88}};
-    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        char text[128];
-        snprintf(text, sizeof text, "X:1\nL:1/8\nQ:%s\nK:C\nC\n", cases[i].field);
-        Passage *p = must_read(text);
-        assert_int_equal(p->has_tempo, cases[i].rate > 0);
-        if (cases[i].rate > 0) {
-            assert_true(ratio_equal(p->tempo.beat, ratio(cases[i].beat_num, cases[i].beat_den)));
-            assert_true(ratio_equal(p->tempo.per_minute, ratio_int(cases[i].rate)));
-        }
-        passage_free(p);
-    }
-}
-
 /* Bars keep the page's numbers, in repeats too; a pickup is 0. */
 static void bars_are_numbered_as_on_the_page(void **state)
 {
@@ -269,46 +205,6 @@ static void metres_change_with_the_page(void **state)
     passage_free(p);
 }
 
-static void hands_are_told_by_directive_or_clef(void **state)
-{
-    (void)state;
-    static const struct {
-        const char *text;
-        Hands hands;
-    } cases[] = {
-        {"X:1\nK:C\nC\n", HANDS_RIGHT},
-        {"X:1\n%%evenhand hands left\nK:C\nC\n", HANDS_LEFT},
-        {"X:1\nK:C\n%%evenhand hands octaves\nC\n", HANDS_OCTAVES},
-        {"X:1\nI:evenhand hands left\nK:C\nC\n", HANDS_LEFT},
-        {"X:1\nK:C clef=bass\nC\n", HANDS_LEFT},
-        {"X:1\nK:C bass\nC\n", HANDS_LEFT},
-        {"X:1\nV:1 clef=bass\nK:C\nC\n", HANDS_LEFT},
-        {"X:1\n%%evenhand hands right\nK:C clef=bass\nC\n", HANDS_RIGHT},
-        {"%%evenhand hands left\n\nX:1\nK:C\nC\n", HANDS_LEFT},
-    };
-    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        Passage *p = must_read(cases[i].text);
-        assert_int_equal(p->hands, cases[i].hands);
-        passage_free(p);
-    }
-}
-
-/* ABC 2.1, 2.2.2: fields before the first tune hold for every tune of the file. */
-static void a_file_header_holds_for_all_tunes(void **state)
-{
-    (void)state;
-    static const char text[] = "L:1/4\nU:W=!2!\n\nX:1\nK:C\nWC\n\nX:2\nL:1/16\nK:C\nC\n";
-    char out[READING_MAX];
-    Passage *p = abc_read(text, strlen(text), 1, NULL);
-    assert_non_null(p);
-    assert_string_equal(passage_line(p, out), "C4+1f2");
-    passage_free(p);
-    p = abc_read(text, strlen(text), 2, NULL);
-    assert_non_null(p);
-    assert_string_equal(passage_line(p, out), "C4+1/4");
-    passage_free(p);
-}
-
 static void notices_say_what_was_passed_over_once(void **state)
 {
     (void)state;
@@ -359,44 +255,6 @@ static void plain_tunes_have_no_notices(void **state)
     }
 }
 
-static void tunes_are_listed(void **state)
-{
-    (void)state;
-    static const char text[] = "%abc\nwords\n\nX:3\nT:one\nT:two\nK:C\nC\n\n\nX: 12\nK:D\nD\n"
-                               "X:12\nT:\xe9\nK:C\nE";
-    AbcTune *tunes;
-    size_t count;
-    assert_true(abc_list(text, strlen(text), &tunes, &count, NULL));
-    assert_int_equal(count, 3);
-    assert_int_equal(tunes[0].reference, 3);
-    assert_string_equal(tunes[0].title, "one");
-    assert_int_equal(tunes[0].line, 4);
-    assert_int_equal(tunes[1].reference, 12);
-    assert_string_equal(tunes[1].title, "");
-    assert_string_equal(tunes[2].title, "\xc3\xa9");
-    free(tunes);
-    char out[READING_MAX];
-    Passage *p = abc_read(text, strlen(text), 12, NULL); /* the first of that number */
-    assert_non_null(p);
-    assert_string_equal(passage_line(p, out), "D4+1/2");
-    passage_free(p);
-}
-
-static void a_tune_ends_where_the_standard_says(void **state)
-{
-    (void)state;
-    static const char *const texts[] = {"X:1\nK:C\nCD|\n\nEF|\n", "X:1\nK:C\nCD|\n \t\nEF|",
-        "X:1\nK:C\nCD|\nX:2\nK:C\nEF|", "words CDE\nX:1\n\nK:C\nCD|",
-        "X:1\nwords\nK:C\n%%begintext\nEF\n%%endtext\nCD", "X:1\nK:C\n%EF\nCD",
-        "X:1\rK:C\rCD\r\rEF", "\xef\xbb\xbfX:1\r\nK:C\r\nCD\r\n\r\nEF"};
-    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
-        char out[READING_MAX];
-        Passage *p = must_read(texts[i]);
-        assert_string_equal(passage_line(p, out), "C4+1/2 D4+1/2");
-        passage_free(p);
-    }
-}
-
 static void notes_know_their_place_in_the_file(void **state)
 {
     (void)state;
@@ -426,18 +284,11 @@ int main(void)
         cmocka_unit_test(macros_are_put_in),
         cmocka_unit_test(ornaments_leave_the_notes_alone),
         cmocka_unit_test(old_line_breaks_cost_no_note),
-        cmocka_unit_test(the_header_is_kept),
-        cmocka_unit_test(keys_have_names),
-        cmocka_unit_test(tempo_is_read_in_all_its_forms),
         cmocka_unit_test(bars_are_numbered_as_on_the_page),
         cmocka_unit_test(a_pickup_begins_inside_its_bar),
         cmocka_unit_test(metres_change_with_the_page),
-        cmocka_unit_test(hands_are_told_by_directive_or_clef),
-        cmocka_unit_test(a_file_header_holds_for_all_tunes),
         cmocka_unit_test(notices_say_what_was_passed_over_once),
         cmocka_unit_test(plain_tunes_have_no_notices),
-        cmocka_unit_test(tunes_are_listed),
-        cmocka_unit_test(a_tune_ends_where_the_standard_says),
         cmocka_unit_test(notes_know_their_place_in_the_file),
     };
     return cmocka_run_group_tests_name("abc", tests, NULL, NULL);

@@ -35,8 +35,8 @@ static const struct {
     {"too-fine", ERROR_LIMIT, 5, 10, "exactly"},
     {"tuplet-too-large", ERROR_LIMIT, 5, 1, "tuplet"},
     {"chord-too-large", ERROR_LIMIT, 5, 1, "16 notes"},
-    {"too-many-bars", ERROR_LIMIT, 6, 1, "bars"},
-    {"rest-too-long", ERROR_LIMIT, 5, 3, "bars"},
+    {"too-many-bars", ERROR_LIMIT, 16, 1, "10000 bars"},
+    {"rest-too-long", ERROR_LIMIT, 5, 3, "999"},
     {"part-order-too-long", ERROR_LIMIT, 4, 1, "parts"},
     {"hands", ERROR_SYNTAX, 3, 1, "right, left or octaves"},
     {"own-setting", ERROR_SYNTAX, 3, 3, "hands"},
@@ -159,6 +159,26 @@ static void bytes_are_limited(void **state)
     free(text);
 }
 
+/* An ending that is passed over takes time as well: ten thousand times a long one is refused, not
+ * waited for. */
+static void endings_passed_over_are_limited(void **state)
+{
+    (void)state;
+    enum { RESTS = 200000 };
+    static const char head[] = "X:1\nP:(A999)9\nL:1/16\nK:C\nP:A\nC [2 ";
+    size_t used = sizeof head - 1;
+    char *text = malloc(sizeof head + RESTS + 4);
+    assert_non_null(text);
+    memcpy(text, head, used);
+    memset(text + used, 'z', RESTS);
+    used += RESTS;
+    memcpy(text + used, " |]\n", 4);
+    Error error = {0};
+    assert_null(abc_read(text, used + 4, 0, &error));
+    assert_int_equal(error.kind, ERROR_LIMIT);
+    free(text);
+}
+
 static void tunes_are_limited(void **state)
 {
     (void)state;
@@ -196,6 +216,7 @@ int main(void)
         cmocka_unit_test(a_tune_that_is_not_there_is_named),
         cmocka_unit_test(notes_are_limited),
         cmocka_unit_test(bytes_are_limited),
+        cmocka_unit_test(endings_passed_over_are_limited),
         cmocka_unit_test(tunes_are_limited),
         cmocka_unit_test(no_error_need_be_given),
     };

@@ -272,11 +272,11 @@ static void metre_at_each_change(void **state)
     piece_open(&piece, metres_passage());
     piece_step(&piece, "plain", NULL, tempo(ratio_int(1), ratio_int(90)));
     Reading r = write_and_read(&piece);
-    /* count-in of one 4/4 bar, then twice 4/4 3/4 6/8 6/8 5/4, in quarters */
+    /* count-in of one 4/4 bar, then twice 4/4 3/4 6/8 6/8 5/4, in quarters; rest in 4/4 */
     static const int wanted[][3] = {{0, 4, 4}, {8, 3, 4}, {11, 6, 8}, {17, 5, 4}, {22, 4, 4},
-        {26, 3, 4}, {29, 6, 8}, {35, 5, 4}};
-    assert_int_equal(r.metres, 8);
-    for (int i = 0; i < 8; i++) {
+        {26, 3, 4}, {29, 6, 8}, {35, 5, 4}, {40, 4, 4}};
+    assert_int_equal(r.metres, 9);
+    for (int i = 0; i < 9; i++) {
         assert_int_equal(r.metre[i][0], (long long)wanted[i][0] * r.ticks);
         assert_int_equal(r.metre[i][1], wanted[i][1]);
         assert_int_equal(r.metre[i][2], wanted[i][2]);
@@ -368,6 +368,85 @@ static void keys_are_released_before_they_are_struck(void **state)
     piece_close(&piece);
 }
 
+/* Blocks on strings and lengths in quarters, each beginning a quarter after the one before. */
+static Passage *held_chords(void)
+{
+    static const struct {
+        int at, string, length;
+    } notes[] = {{0, 30, 3}, {0, 32, 1}, {1, 33, 1}, {2, 34, 1}, {3, 29, 1}, {3, 35, 2}, {4, 31, 1},
+        {5, 32, 1}, {6, 33, 1}, {7, 34, 1}};
+    Passage *p = passage_new();
+    Metre m = metre(4, 4);
+    Error error = {0};
+    assert_non_null(p);
+    for (int bar = 0; bar < 2; bar++)
+        assert_true(passage_add_bar(p, ratio_int(4 * bar), &m, bar + 1, &error));
+    for (size_t i = 0; i < sizeof notes / sizeof notes[0]; i++) {
+        Note n = {.onset = ratio_int(notes[i].at),
+            .length = ratio_int(notes[i].length),
+            .pitch = pitch_on(notes[i].string)};
+        assert_true(passage_add_note(p, &n, &error));
+    }
+    assert_true(passage_finish(p, ratio_int(8), &error));
+    return p;
+}
+
+static void check_lengths(const char *drill, const double wanted[10])
+{
+    Piece piece;
+    piece_open(&piece, held_chords());
+    piece_step(&piece, drill, NULL, tempo(ratio_int(1), ratio_int(83)));
+    Reading r = write_and_read(&piece);
+    assert_int_equal(r.faults, 0);
+    for (size_t k = 0; k < 10; k++) {
+        int key = pitch_midi(piece.p->notes[k].pitch);
+        size_t before = 0, i = 0; /* strokes of that key before note k */
+        for (size_t j = 0; j < k; j++)
+            before += pitch_midi(piece.p->notes[j].pitch) == key;
+        while (i < r.count && (r.notes[i].channel != 0 || r.notes[i].key != key || before-- > 0))
+            i++;
+        assert_true(i < r.count);
+        if (llabs(r.notes[i].length - llround(wanted[k] * r.ticks)) > 1)
+            fail_msg("%s: note %zu lasts %lld ticks, not %g quarters of %d", drill, k,
+                r.notes[i].length, wanted[k], r.ticks);
+    }
+    free(r.notes);
+    piece_close(&piece);
+}
+
+/* A note held under others, or over them, keeps its own length; a rhythm stretches the chord as a
+ * whole. */
+static void each_note_of_a_chord_has_its_length(void **state)
+{
+    (void)state;
+    static const double plain[10] = {3, 1, 1, 1, 1, 2, 1, 1, 1, 1};
+    static const double shaped[10] = {4.5, 1.5, 0.5, 1.5, 0.5, 1, 1.5, 0.5, 1.5, 0.5};
+    check_lengths("plain", plain);
+    check_lengths("long-short", shaped);
+}
+
+/* Clocks to a click are one byte: 6/1 would have 288 of them. */
+static void long_beats_stay_in_a_byte(void **state)
+{
+    (void)state;
+    static const Ratio lengths[] = {{24, 1}, {24, 1}};
+    static const int strings[] = {28, 29};
+    Piece piece;
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    Error error = {0};
+    piece_open(&piece, passage_of(strings, lengths, 2, metre(6, 1), ratio_int(0)));
+    piece_step(&piece, "plain", NULL, tempo(ratio_int(4), ratio_int(60)));
+    assert_true(midi_write((const Timeline *const *)piece.t, 1, &bytes, &size, &error));
+    static const unsigned char head[] = {0xFF, 0x58, 0x04, 6, 0, 255, 8};
+    bool found = false;
+    for (size_t i = 0; i + sizeof head <= size; i++)
+        found = found || memcmp(bytes + i, head, sizeof head) == 0;
+    assert_true(found);
+    free(bytes);
+    piece_close(&piece);
+}
+
 static ErrorKind refusal(Passage *p, Tempo t)
 {
     Piece piece;
@@ -406,6 +485,8 @@ int main(void)
         cmocka_unit_test(else_the_nearest_tick),
         cmocka_unit_test(octaves_sound_in_both_hands),
         cmocka_unit_test(keys_are_released_before_they_are_struck),
+        cmocka_unit_test(each_note_of_a_chord_has_its_length),
+        cmocka_unit_test(long_beats_stay_in_a_byte),
         cmocka_unit_test(what_does_not_fit_is_told),
     };
     return cmocka_run_group_tests_name("midi", tests, NULL, NULL);

@@ -9,6 +9,8 @@
 #include "tools/golden.h"
 #include "tools/passages.h"
 
+#include <string.h>
+
 /* A passage with all that a sheet needs. */
 typedef struct {
     Passage *p;
@@ -97,6 +99,48 @@ static void sheet_as_text(void **state)
     text = show(&piece, false, 0);
     golden_check("sheet-up-and-back-ascii.txt", text);
     free(text);
+    piece_free(&piece);
+}
+
+static bool shows(const Piece *piece, const char *words)
+{
+    char *text = show(piece, true, 0);
+    bool found = strstr(text, words) != NULL;
+    if (!found)
+        print_error("no \"%s\" in\n%s", words, text);
+    free(text);
+    return found;
+}
+
+/* What the passage says of itself, and what the tables mean. */
+static void sheet_says_what_is_what(void **state)
+{
+    (void)state;
+    Passage *p = up_and_back();
+    strcpy(p->key, "Bb");
+    strcpy(p->remark, "First one hand,\x1b then the other.");
+    p->hands = HANDS_OCTAVES;
+    Piece piece = piece_of(p);
+    assert_true(shows(&piece, "One octave up and back\nFirst one hand,? then the other.\nkey B♭,"));
+    assert_true(shows(&piece, "C4 is middle C (scientific octaves)."));
+    assert_true(shows(&piece, "the left plays the same an octave lower"));
+    assert_true(shows(&piece, "    1  C4 (4), G4 (4), "));
+    assert_true(shows(&piece, "place 1 of 4 (the strong beats)"));
+    assert_true(shows(&piece, "Over all places each note is accented once."));
+    assert_true(shows(&piece, "In all 4:48 minutes, count-ins and rests included."));
+    piece_free(&piece);
+}
+
+static void sheet_says_how_often_each_note_comes(void **state)
+{
+    (void)state;
+    BeatPattern beats;
+    Error error = {0};
+    Piece piece = piece_of(up_and_back());
+    rotation_free(&piece.r);
+    assert_true(beat_pattern_parse("1,4", &beats, &error));
+    assert_true(rotation_plan(piece.p, &piece.f, &beats, ratio(1, 2), &piece.r, &error));
+    assert_true(shows(&piece, "over all places each note is accented\n2 times."));
     piece_free(&piece);
 }
 
@@ -224,6 +268,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sheet_as_text),
+        cmocka_unit_test(sheet_says_what_is_what),
+        cmocka_unit_test(sheet_says_how_often_each_note_comes),
         cmocka_unit_test(sheet_with_chords),
         cmocka_unit_test(notes_and_events),
         cmocka_unit_test(timeline_in_stretches),

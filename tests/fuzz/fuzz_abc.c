@@ -42,8 +42,18 @@ static void check_error(const Error *e)
     error_format(e, line, sizeof line);
 }
 
+/* A number that stands before is the tune that was read then. */
+static bool listed_before(const AbcTune *tunes, size_t i)
+{
+    for (size_t k = 0; k < i; k++)
+        if (tunes[k].reference == tunes[i].reference)
+            return true;
+    return false;
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
+    enum { TUNES = 16 };
     const char *text = (const char *)data;
     AbcTune *tunes = NULL;
     size_t count = 0;
@@ -53,7 +63,9 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         insist(tunes == NULL);
         return 0;
     }
-    for (size_t i = 0; i < count && i < 16; i++) {
+    for (size_t i = 0; i < count && i < TUNES; i++) {
+        if (listed_before(tunes, i))
+            continue;
         memset(&error, 0, sizeof error);
         Passage *p = abc_read(text, size, tunes[i].reference, &error);
         if (p != NULL)

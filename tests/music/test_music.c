@@ -6,6 +6,8 @@
 
 #include <cmocka.h>
 
+#include <stdio.h>
+
 #include "../tools/passages.h"
 #include "evenhand/music/metre.h"
 #include "evenhand/music/pitch.h"
@@ -107,6 +109,17 @@ static void tempo_in_words(void **state)
     char text[TEMPO_TEXT_MAX];
     assert_string_equal(tempo_text(tempo(ratio_int(1), ratio_int(72)), text), "1/4 = 72");
     assert_string_equal(tempo_text(tempo(ratio(3, 2), ratio(121, 2)), text), "3/8 = 60.5");
+    static const struct {
+        Ratio number;
+        const char *text;
+    } numbers[] = {{{533, 4}, "133.25"}, {{100, 1}, "100"}, {{1001, 10}, "100.1"},
+        {{133333, 1000}, "133.333"}, {{400, 3}, "133.333"}, {{200, 3}, "66.667"},
+        {{100001, 1000}, "100.001"}, {{399999, 4000}, "100"}, {{10, 1}, "10"}};
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
+        char wanted[TEMPO_TEXT_MAX];
+        snprintf(wanted, sizeof wanted, "1/4 = %s", numbers[i].text);
+        assert_string_equal(tempo_text(tempo(ratio_int(1), numbers[i].number), text), wanted);
+    }
     assert_false(tempo_valid(tempo(ratio_int(1), ratio(99, 10))));
     assert_true(tempo_valid(tempo(ratio_int(1), ratio_int(TEMPO_MIN))));
     assert_true(tempo_valid(tempo(ratio_int(1), ratio_int(TEMPO_MAX))));

@@ -10,6 +10,7 @@
 #include "evenhand/music/passage.h"
 #include "evenhand/music/text.h"
 
+#include <stdio.h>
 #include <string.h>
 
 static bool put(Passage *p, Ratio onset, Ratio length, int string, Error *error)
@@ -97,6 +98,62 @@ static void rests_are_breaths(void **state)
     assert_false(p->notes[0].breath);
     assert_true(p->notes[1].breath);
     assert_false(p->notes[2].breath);
+    passage_free(p);
+}
+
+/* Bars of these lengths in 3/4, each one note; `section` is the index of a bar after a repeat sign
+ * (0: none). The notices, of which there is at most one. */
+static const char *told_of_bars(const int *lengths, int count, int section)
+{
+    static char said[sizeof((Notice *)0)->text];
+    Passage *p = passage_new();
+    Error error = {0};
+    Metre m = metre(3, 4);
+    int at = 0;
+    for (int i = 0; i < count; i++) {
+        assert_true(passage_add_bar(p, ratio_int(at), &m, i + 1, &error));
+        p->bars[p->bar_count - 1].section = i > 0 && i == section;
+        assert_true(put(p, ratio_int(at), ratio_int(lengths[i]), 28 + i, &error));
+        at += lengths[i];
+    }
+    assert_true(passage_finish(p, ratio_int(at), &error));
+    assert_true(p->notice_count <= 1);
+    snprintf(said, sizeof said, "%s", p->notice_count > 0 ? p->notices[0].text : "");
+    if (p->notice_count > 0)
+        assert_int_equal(p->notices[0].line, 3);
+    passage_free(p);
+    return said;
+}
+
+static void bars_that_do_not_fit_are_told_once(void **state)
+{
+    (void)state;
+    assert_string_equal(told_of_bars((int[]){3, 3, 3}, 3, 0), "");
+    assert_string_equal(told_of_bars((int[]){1, 3, 2}, 3, 0), ""); /* pickup and its completion */
+    assert_string_equal(told_of_bars((int[]){3, 2, 1, 3}, 4, 0), ""); /* one bar in two */
+    assert_string_equal(told_of_bars((int[]){3, 2, 3, 3}, 4, 2), ""); /* before a repeat sign */
+    assert_string_equal(told_of_bars((int[]){3, 1, 3, 3}, 4, 1), ""); /* pickup after it */
+    assert_string_equal(
+        told_of_bars((int[]){3, 2, 3, 3}, 4, 0), "bar 2 lasts 2/4, but the metre is 3/4");
+    assert_string_equal(told_of_bars((int[]){4, 3}, 2, 0), "bar 1 lasts 4/4, but the metre is 3/4");
+    assert_string_equal(
+        told_of_bars((int[]){3, 3, 5}, 3, 0), "bar 3 lasts 5/4, but the metre is 3/4");
+    assert_string_equal(told_of_bars((int[]){3, 4, 3, 2, 3}, 5, 0),
+        "bar 2 lasts 4/4, but the metre is 3/4; 1 more bar does not fit");
+}
+
+static void keys_are_shown_with_signs(void **state)
+{
+    static const char *const keys[][2] = {{"Bb", "B♭"}, {"F#m", "F♯m"}, {"Eb lydian", "E♭ lydian"},
+        {"D dorian", "D dorian"}, {"none", "none"}, {"C", "C"}};
+    (void)state;
+    Passage *p = passage_new();
+    char out[PASSAGE_KEY_MAX + 4];
+    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+        strcpy(p->key, keys[i][0]);
+        assert_string_equal(passage_key(p, true, out), keys[i][1]);
+        assert_string_equal(passage_key(p, false, out), keys[i][0]);
+    }
     passage_free(p);
 }
 
@@ -214,6 +271,8 @@ int main(void)
         cmocka_unit_test(empty_bars_are_dropped),
         cmocka_unit_test(blocks_are_sorted_and_named),
         cmocka_unit_test(rests_are_breaths),
+        cmocka_unit_test(bars_that_do_not_fit_are_told_once),
+        cmocka_unit_test(keys_are_shown_with_signs),
         cmocka_unit_test(limits_are_kept),
         cmocka_unit_test(notices_are_said_once),
         cmocka_unit_test(every_kind_of_error_says_what_to_do),

@@ -24,6 +24,7 @@ typedef struct {
 /* A recording; its frame 0 was heard at `start` (CLOCK_MONOTONIC nanoseconds). */
 typedef struct {
     int64_t start;
+    int64_t slip; /* of the start, from the beginning to the end: frames were lost */
     size_t count;
     HeardClick click[HEARD_MAX];
 } Recording;

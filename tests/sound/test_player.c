@@ -64,8 +64,28 @@ static void a_clock_follows_smoothly_and_jumps_when_it_must(void **state)
     assert_int_equal(clock_time(&c, 1960), 21 * MS);
     assert_int_equal(clock_follow(&c, 1960, 17 * MS), 4 * MS);
     assert_int_equal(clock_time(&c, 1960), 20 * MS);
-    assert_int_equal(clock_follow(&c, 1960, 20 * MS + CLOCK_JUMP), CLOCK_JUMP); /* taken whole */
-    assert_int_equal(clock_time(&c, 1960), 40 * MS);
+    /* a jump is taken whole once it has lasted: frame 1960 + 480 k, 20 + 10 k ms, and 50 more */
+    int k = 1;
+    for (; clock_time(&c, 1960) == 20 * MS; k++) {
+        assert_true(k < 100);
+        clock_follow(&c, 1960 + 480 * k, (20 + 10 * k + 50) * MS);
+    }
+    assert_int_equal((k - 2) * 10 * MS, CLOCK_BELIEF);
+    assert_int_equal(clock_time(&c, 1960), 70 * MS);
+}
+
+/* A few blocks told wrongly do not move what the screen shows. */
+static void a_clock_is_not_misled_by_a_few_blocks(void **state)
+{
+    (void)state;
+    FrameClock c = {.frame = 0, .time = 0, .rate = 48000};
+    Random r = {.state = 5};
+    for (int k = 1; k < 2000; k++) {
+        int64_t wrong = k % 40 < 8 ? random_between(&r, -70, 70) * MS : 0;
+        clock_follow(&c, 480 * k, 10 * MS * k + wrong);
+        int64_t off = clock_time(&c, 0);
+        assert_true(off < CLOCK_JUMP && off > -CLOCK_JUMP);
+    }
 }
 
 /* ---- silent on the clock --------------------------------------------------------------------- */
@@ -85,7 +105,7 @@ static void irregular_polls_give_the_frames_of_the_clock(void **state)
         for (int i = 0; i < 300; i++) {
             now += random_between(&r, 0, 80) * MS + random_between(&r, 0, 999999);
             assert_false(player_poll(p, now));
-            int64_t due = exact_frame(&(FrameClock){0, start, RATE}, now);
+            int64_t due = exact_frame(&(FrameClock){.time = start, .rate = RATE}, now);
             assert_int_equal(engine_position(e), due);
             assert_int_equal(player_heard(p, now), due);
             /* Between polls it stands at what is rendered; back in time it does not go. */
@@ -199,6 +219,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(frames_of_moments_are_exact),
         cmocka_unit_test(a_clock_follows_smoothly_and_jumps_when_it_must),
+        cmocka_unit_test(a_clock_is_not_misled_by_a_few_blocks),
         cmocka_unit_test(irregular_polls_give_the_frames_of_the_clock),
         cmocka_unit_test(a_timeline_runs_on_the_silent_clock),
         cmocka_unit_test(a_process_that_stood_still_goes_on_where_it_stood),

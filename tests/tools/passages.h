@@ -112,4 +112,63 @@ static inline Passage *passage_random(Random *r, int most)
     return p;
 }
 
+static inline Metre metre_wild(Random *r)
+{
+    static const Metre metres[] = {{4, 4, 0, {0}}, {3, 4, 0, {0}}, {6, 8, 0, {0}}, {9, 8, 0, {0}},
+        {5, 8, 2, {3, 2}}, {8, 8, 3, {3, 3, 2}}, {7, 4, 0, {0}}, {0, 0, 0, {0}}, {3, 8, 0, {0}},
+        {2, 2, 0, {0}}};
+    return metres[random_between(r, 0, 9)];
+}
+
+static inline Ratio length_wild(Random *r)
+{
+    static const int of[][2] = {{1, 1}, {1, 2}, {1, 4}, {1, 3}, {3, 2}, {2, 5}, {2, 1}, {1, 6}};
+    const int *length = of[random_between(r, 0, 7)];
+    return ratio(length[0], length[1]);
+}
+
+static inline bool put_wild(Passage *p, Random *r, Ratio at, Ratio length)
+{
+    Error error = {0};
+    int chord = random_between(r, 0, 6) == 0 ? random_between(r, 2, 5) : 1;
+    for (int k = 0; k < chord; k++) {
+        Note note = {.onset = at,
+            .length = k > 0 ? length_wild(r) : length,
+            .pitch = pitch_on(random_between(r, 8, 54))};
+        if (!passage_add_note(p, &note, &error))
+            return false;
+    }
+    return true;
+}
+
+/* All that a file can bring: chords of unequal lengths that reach over what follows, additive and
+ * free metre, changes of metre, bars too short and too long, rests, leaps. NULL now and then,
+ * where it came to nothing but rests. */
+static inline Passage *passage_wild(Random *r, int most)
+{
+    Passage *p = passage_new();
+    Error error = {0};
+    assert(p != NULL);
+    int count = random_between(r, 1, most), number = random_between(r, 0, 1);
+    int constancy = random_between(r, 0, 9);
+    Metre m = metre_wild(r);
+    Ratio at = ratio_int(0), length = length_wild(r);
+    bool done = passage_add_bar(p, at, &m, number++, &error);
+    for (int i = 0; i < count && done; i++) {
+        if (i > 0 && random_between(r, 0, 4) == 0) {
+            m = random_between(r, 0, 2) == 0 ? metre_wild(r) : m;
+            done = passage_add_bar(p, at, &m, number++, &error);
+        }
+        if (random_between(r, 0, 9) >= constancy)
+            length = length_wild(r);
+        if (random_between(r, 0, 12) > 0)
+            done = done && put_wild(p, r, at, length);
+        at = ratio_add(at, length);
+    }
+    if (done && passage_finish(p, at, &error))
+        return p;
+    passage_free(p);
+    return NULL;
+}
+
 #endif

@@ -43,6 +43,8 @@ size_t loaded_stage_index(const Loaded *l, size_t step);
 /* The timeline of a step, with the announcement of `next` (may be NULL). *l must outlive it. */
 Timeline *loaded_timeline(
     const Loaded *l, size_t step, const DrillSpec *next, int rate, Error *error);
+/* The same passage (copied) with other options: nothing is read again. */
+bool load_again(const Passage *passage, const Options *options, Loaded *out, Error *error);
 void loaded_free(Loaded *l); /* leaves it zeroed */
 
 /* The bank of voices that the options ask for, at `rate`. NULL on error; voices_free. */

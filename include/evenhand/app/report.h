@@ -17,7 +17,7 @@ void report_error(const Error *error);
  * `given` is as load_passage took it. */
 void report_notices(const Passage *p, const char *given);
 /* A TrackProgress: draws "writing: 42 %" over itself where standard error is a terminal.
- * Context: NULL. False once SIGINT, SIGTERM or SIGHUP came in (report_watch_signals). */
+ * Context: NULL. False once SIGINT, SIGTERM, SIGHUP or SIGQUIT came in (report_watch_signals). */
 bool report_progress(void *context, int64_t done, int64_t total);
 void report_progress_end(void); /* wipes the line */
 

@@ -25,13 +25,13 @@ enum {
 
 typedef enum {
     ACTION_NONE,
-    ACTION_GO,       /* the one thing needed: start, pause, go on. Space, Page Down, Enter */
+    ACTION_GO,       /* the one thing needed: start, pause, go on; a pedal's forward half */
     ACTION_TEMPO_UP, /* by one */
     ACTION_TEMPO_DOWN,
     ACTION_TEMPO_UP_NUMBER, /* to the next metronome number */
     ACTION_TEMPO_DOWN_NUMBER,
     ACTION_NEXT,      /* next variant */
-    ACTION_PREVIOUS,  /* variant before; Page Up, the pedal's other half */
+    ACTION_PREVIOUS,  /* variant before; a pedal's backward half */
     ACTION_AGAIN,     /* this variant from its count-in */
     ACTION_RHYTHM,    /* the current drill with the next rhythm: pairs, threes, fours, none */
     ACTION_RATIO,     /* long to short: the next usual ratio, for all drills */
@@ -55,8 +55,11 @@ typedef enum {
     ACTION_CHOOSE,
     ACTION_BACK, /* in lists */
     ACTION_MORE,
-    ACTION_LESS,  /* at the cursor: a level by one dB, a drill's repetitions by one */
-    ACTION_AUDIO, /* look for the audio device now */
+    ACTION_LESS,   /* repetitions of the drill at the cursor, by one */
+    ACTION_SWITCH, /* the layer at the cursor on or off */
+    ACTION_LEVEL_UP,
+    ACTION_LEVEL_DOWN, /* its level, by one dB */
+    ACTION_AUDIO,      /* look for the audio device now */
     ACTION_QUIT,
     ACTION_KINDS
 } Action;
@@ -76,6 +79,17 @@ Action keys_action(uint32_t key, Screen screen);
 const char *keys_name(Action action, Screen screen);
 /* One sentence for an action, as the help prints it. */
 const char *action_text(Action action);
+
+/* How help and manual tell the table: under a heading for each screen the actions in the table's
+ * order with the names of their keys; a key that holds on several screens is told under the first
+ * of them. */
+typedef struct {
+    Action action;
+    char names[64]; /* "Space, Page Down" */
+} KeyRow;
+const char *keys_heading(Screen screen);
+/* Returns how many rows there are; 0: all is told before. */
+int keys_rows(Screen screen, KeyRow rows[ACTION_KINDS]);
 
 /* A page-turn pedal repeats: the same key for ACTION_GO / ACTION_NEXT / ACTION_PREVIOUS again
  * within 200 ms of its last report is one press. Zero it; now in milliseconds. Returns true: let

@@ -25,7 +25,14 @@ typedef enum {
     RUN_FINISHED
 } RunState;
 
-enum { MODEL_TEXT_MAX = 200, MODEL_NAME_MAX = 24, MODEL_LAYERS = 6 };
+enum {
+    MODEL_TEXT_MAX = 200,
+    MODEL_NAME_MAX = 24,
+    MODEL_BRIEF_MAX = 48,
+    MODEL_LAYERS = 6,
+    MODEL_CUE_SLOTS = 8,
+    MODEL_CUE_NOTES = 4
+};
 
 /* How the hand comes to a note; same order as the fingering's links. */
 typedef enum {
@@ -40,12 +47,14 @@ typedef enum {
 
 /* One note or chord of the passage, with what the current drill does to it. */
 typedef struct {
-    char name[MODEL_NAME_MAX]; /* "G4"; a chord "C4+" */
-    int string;                /* its string's number: neighbours differ by 1 */
-    char letter;               /* 'A'..'G' */
-    int finger;                /* 1..4, 0 none */
-    int group;                 /* index */
-    int place, size;           /* place in group, group's size */
+    char name[MODEL_NAME_MAX];   /* "G4"; a chord "C4+" */
+    char chord[MODEL_BRIEF_MAX]; /* "C4 E4 G4"; "" a single note */
+    char fingers[6];             /* of a chord from low to high, "321"; "" a single note */
+    int string;                  /* its string's number: neighbours differ by 1 */
+    char letter;                 /* 'A'..'G' */
+    int finger;                  /* 1..4, 0 none */
+    int group;                   /* index */
+    int place, size;             /* place in group, group's size */
     ModelLink link;
     bool turn;      /* a turning note, shared by two groups */
     bool accent;    /* carries the accent in the current drill */
@@ -59,6 +68,7 @@ typedef struct {
 
 typedef struct {
     char title[MODEL_TEXT_MAX];
+    char brief[MODEL_BRIEF_MAX]; /* the title in fewer words, for narrow screens; may be "" */
     char detail[MODEL_TEXT_MAX]; /* second column, may be "" */
     bool current;                /* the one in use */
 } ModelItem;
@@ -67,7 +77,23 @@ typedef struct {
     const ModelItem *items;
     int count;
     int cursor;
+    int split; /* the drills from here on are not in the session; 0: all are */
 } ModelList;
+
+typedef enum {
+    CUE_NONE,
+    CUE_FINGER,  /* every note of one finger: accent "3" */
+    CUE_PATTERN, /* a sign for each step in time: '>' accent, '.' none */
+    CUE_NUMBER   /* too many steps for a pattern: the number of the place, "12" */
+} CueKind;
+
+/* What a coming drill wants, as it is drawn large. */
+typedef struct {
+    CueKind kind;
+    char accent[MODEL_CUE_SLOTS + 4];
+    char rhythm[MODEL_CUE_NOTES + 1]; /* of a group, in order: 'L' long, 's' short; "" even */
+    int p, q;                         /* long : short */
+} ModelCue;
 
 typedef struct {
     char name[MODEL_NAME_MAX];
@@ -84,14 +110,18 @@ typedef struct {
     char title[MODEL_TEXT_MAX];
     char key[MODEL_NAME_MAX];
     char metre[MODEL_NAME_MAX];
-    char tempo[MODEL_NAME_MAX];   /* "1/4 = 72" */
-    char hands[MODEL_NAME_MAX];   /* "right", "left", "both" */
-    char drill[MODEL_TEXT_MAX];   /* in words */
-    int step, steps;              /* 1-based place in the session */
-    int repetition, repetitions;  /* 1-based; 0 before the first */
-    int seconds_left;             /* of the session; -1 unknown */
-    char next[MODEL_TEXT_MAX];    /* what comes next, in words; "" nothing */
-    char message[MODEL_TEXT_MAX]; /* one line of news; "" none */
+    char tempo[MODEL_NAME_MAX];        /* "1/4 = 72" */
+    char hands[MODEL_NAME_MAX];        /* "right", "left", "both" */
+    char drill[MODEL_TEXT_MAX];        /* in words */
+    char drill_brief[MODEL_BRIEF_MAX]; /* "all the 3s" */
+    bool single;                 /* a drill chosen by itself, which the session does not hold */
+    int step, steps;             /* 1-based place in the session */
+    int repetition, repetitions; /* 1-based; 0 before the first */
+    int seconds_left;            /* of the session; -1 unknown */
+    char next[MODEL_TEXT_MAX];   /* what comes next, in words; "" nothing */
+    char next_brief[MODEL_BRIEF_MAX];
+    char message[MODEL_TEXT_MAX];        /* one line of news; "" none */
+    char message_brief[MODEL_BRIEF_MAX]; /* the same in fewer words; may be "" */
     bool message_warns;
 
     /* the passage */
@@ -104,10 +134,12 @@ typedef struct {
                                     * "" nothing to cross */
 
     /* the beat that is heard */
-    int beat;        /* 1-based count in the bar; 0 none yet */
+    int beat;        /* 1-based count in the bar; 0 none yet; compound metres: dotted beats */
     int beats;       /* in this bar */
+    int sub, subs;   /* compound metres: 1-based unit within the beat, of how many; 0 none */
     bool beat_fresh; /* struck less than 120 ms ago: flash it */
     bool downbeat;
+    ModelCue cue;   /* COUNT_IN: of this drill, REST: of the next one; else none */
     int bars_to_go; /* count-in and rest: bars until playing; 0 otherwise */
 
     /* sound */

@@ -14,7 +14,8 @@ typedef struct {
 } ScreenOptions;
 
 /* Opens the terminal. It is restored by screen_close, and also on SIGINT, SIGTERM, SIGHUP,
- * SIGQUIT, SIGSEGV, SIGABRT, SIGBUS, SIGFPE, SIGILL (then the signal goes on as it would have).
+ * SIGQUIT and on every other signal that ends a program and can be caught (then the signal goes on
+ * as it would have; what was ignored stays ignored).
  * SIGINT/TERM/HUP/QUIT ask the loop to end first: screen_quit_asked; a second one does not wait.
  * After SIGTSTP and SIGCONT all is drawn again. ERROR_TERMINAL, ERROR_MEMORY. */
 ScreenDriver *screen_open(const ScreenOptions *options, Error *error);

@@ -98,7 +98,7 @@ char *drill_word(const DrillSpec *spec, char out[DRILL_TEXT_MAX]);
 bool drill_parse(const char *word, DrillSpec *spec, Error *error);
 /* Reads "p:q" into the rhythm. ERROR_USAGE. */
 bool rhythm_parse_ratio(const char *text, Rhythm *rhythm, Error *error);
-/* In words for people: "all the 4s (ring finger)", "beat accents, place 3 of 8",
+/* In words for people: "finger accents: all the 4s (ring)", "beat accents: place 3 of 8",
  * "long-short 3:1". `r` may be NULL. Returns out. */
 char *drill_title(const DrillSpec *spec, const Rotation *r, char out[DRILL_TEXT_MAX]);
 

@@ -5,8 +5,9 @@
  * period. A note's place is how far it lies after a strong beat, modulo the period; the places
  * are the distinct values that occur, so over one whole rotation every note of the passage
  * carries the accent exactly once for each beat of the pattern's least period (once, for every
- * default pattern): nothing is missed, whatever the lengths. Places on the subdivision's grid
- * come first, in order; notes that lie between give the places after them. Pure.
+ * plain metre; once for each part of an additive one): nothing is missed, whatever the lengths.
+ * Places on the subdivision's grid come first, in order; notes that lie between give the places
+ * after them. Pure.
  */
 #ifndef EVENHAND_DRILL_ROTATION_H
 #define EVENHAND_DRILL_ROTATION_H
@@ -38,6 +39,9 @@ typedef struct {
     int32_t *place_of;  /* [note * reach + k]: the k-th place of a note, -1: no more */
     size_t reach;       /* beats in the pattern's least period, at most (1 by default) */
     size_t note_count;
+    Ratio period; /* least period of the first metre's pattern (four quarters where it is free) */
+    Ratio beats[METRE_NUM_MAX]; /* its strong beats in that period, from the bar line */
+    int beat_count;
 } Rotation;
 
 /* `f` may be NULL (by_finger stays 0). subdivision 0/1: the commonest note length. Beats of a

@@ -13,6 +13,8 @@ typedef struct {
     int count_in_bars; /* 0 .. SESSION_BARS_MAX, at this step's tempo */
     int rest_bars;     /* 0 .. SESSION_BARS_MAX after the last repetition; the first of them
                         * carries the announcement of the next step */
+    int from_bar;      /* index of the passage's bar in which the first repetition begins (after
+                        * a pause); 0, or a bar without a bar line of its own: the beginning */
 } SessionStep;
 
 typedef struct {
@@ -31,7 +33,8 @@ typedef struct {
 } SessionOptions;
 
 /* Plain; all the 4s, 3s, 2s, thumbs (fingers the plan does not use are left out); the whole
- * beat rotation; long-short; short-long; plain. */
+ * beat rotation; long-short; short-long; where three notes make a beat, the threes with the long
+ * note in each place; plain. */
 bool session_default(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionOptions *options, Session *out, Error *error);
 /* Every drill there is for the passage, each once: the default session's without its last

@@ -24,6 +24,7 @@ enum {
     PASSAGE_BLOCK_MAX = 16,      /* notes of one chord */
     PASSAGE_DEN_MAX = 100000000, /* least common denominator of all positions and lengths */
     PASSAGE_TITLE_MAX = 200,     /* bytes, UTF-8 */
+    PASSAGE_REMARK_MAX = 400,    /* likewise */
     PASSAGE_KEY_MAX = 24
 };
 
@@ -58,8 +59,10 @@ typedef struct {
     Ratio offset; /* where in its metre the bar begins: > 0 for a pickup and for the second
                    * half of a bar that a repeat sign splits */
     Metre metre;
-    int number; /* as a reader counts on the page: pickup 0, first full bar 1; repeated bars
-                 * keep their number */
+    int number;   /* as a reader counts on the page: pickup 0, first full bar 1; repeated bars
+                   * keep their number */
+    bool section; /* a repeat, an ending or a double bar stands before it: it may be a pickup, and
+                   * the bar before it a part of one. Set by the reader */
 } Bar;
 
 typedef struct {
@@ -71,6 +74,7 @@ typedef struct {
     int reference;                    /* ABC's X: */
     char title[PASSAGE_TITLE_MAX];    /* UTF-8, may hold anything: clean before showing */
     char composer[PASSAGE_TITLE_MAX]; /* likewise; "" unknown */
+    char remark[PASSAGE_REMARK_MAX];  /* likewise: what the passage is for, in words */
     char key[PASSAGE_KEY_MAX];        /* "G", "F#m", "D dorian", "none" */
     int8_t key_alter[7];              /* what the first key does to each letter, C first */
     Metre metre;                      /* the first bar's */
@@ -89,6 +93,8 @@ typedef struct {
 /* A passage with nothing in it; NULL without memory. */
 Passage *passage_new(void);
 void passage_free(Passage *p); /* NULL is fine */
+/* A finished passage over again; NULL without memory. */
+Passage *passage_copy(const Passage *p);
 
 /* Appends a copy. Onsets must not decrease; `bar`, `block` and `breath` are set by
  * passage_finish (breath is kept if already true). ERROR_LIMIT beyond PASSAGE_NOTES_MAX. */
@@ -97,7 +103,8 @@ bool passage_add_note(Passage *p, const Note *note, Error *error);
  * by passage_finish. A bar in which nothing happened before the next is dropped. */
 bool passage_add_bar(Passage *p, Ratio start, const Metre *m, int number, Error *error);
 /* Sets p->length, closes bars, finds pickups and split bars, blocks and breaths, sorts each
- * block from low to high, and checks every limit. ERROR_EMPTY without notes. */
+ * block from low to high, and checks every limit. A bar that does not fit its metre becomes a
+ * notice, unless it may be a pickup or a part of a bar. ERROR_EMPTY without notes. */
 bool passage_finish(Passage *p, Ratio end, Error *error);
 /* Says something once: the same text is not kept twice. */
 void passage_notice(Passage *p, int line, int column, const char *format, ...)
@@ -113,6 +120,8 @@ Ratio passage_common_length(const Passage *p);
 Ratio passage_pulse(const Passage *p);
 /* One past the last note of the block that note i belongs to. */
 size_t passage_block_end(const Passage *p, size_t note);
+/* The key for people: "Bb", with utf8 "B♭". Returns out. */
+char *passage_key(const Passage *p, bool utf8, char out[PASSAGE_KEY_MAX + 4]);
 const char *hands_word(Hands h); /* "right", "left", "both" or, hand over hand, "by turns" */
 /* Strings that the left hand lies below the right; 0 where only one line is played. */
 int hands_below(Hands h);

@@ -21,8 +21,8 @@ Ratio tempo_seconds_per_quarter(Tempo t);
 /* Nearest frame (halves up) to `quarters` after frame 0 at `rate` frames a second. Exact in
  * 128-bit integers; -1 when it does not fit 62 bits. */
 int64_t tempo_frame(Tempo t, Ratio quarters, int rate);
-/* "1/4 = 72", "3/8 = 60", "1/4 = 72.5" (a beat as a fraction of a whole note, as ABC's Q:).
- * Returns out. */
+/* "1/4 = 72", "3/8 = 60", "1/4 = 72.5" (a beat as a fraction of a whole note, as ABC's Q:);
+ * at most three decimals, rounded to the nearest. Returns out. */
 char *tempo_text(Tempo t, char out[TEMPO_TEXT_MAX]);
 
 #endif

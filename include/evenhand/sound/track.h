@@ -12,7 +12,8 @@ typedef bool TrackProgress(void *context, int64_t frames_done, int64_t frames_to
 
 /* Format by the name's ending: .wav .flac .ogg .mp3 (where this libsndfile can write it), one
  * channel; .wav and .flac are 16 bit. Written beside the target and renamed when whole and
- * synced; an existing file is refused with ERROR_EXISTS unless `force`. The audio holds
+ * synced; an existing file is refused with ERROR_EXISTS unless `force`, which also
+ * writes what a link leads to. The audio holds
  * engine_lead frames before the first timeline's frame 0 and rings out after the last. All
  * timelines have the voices' rate. `progress` may be NULL.
  * ERROR_USAGE for an ending that cannot be written, ERROR_LIMIT beyond what a .wav can hold,

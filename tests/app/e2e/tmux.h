@@ -2,25 +2,22 @@
  * after cmocka.h. A function that cannot do its work fails the running test with the reason.
  *
  * The server listens in a directory of its own. Whatever way the test ends, even killed, a
- * watcher then ends the server and removes the directory: it waits for the end of a pipe that
- * only the test's process holds open.
+ * watcher then ends the server and removes the directory.
  */
 #ifndef EVENHAND_TESTS_APP_E2E_TMUX_H
 #define EVENHAND_TESTS_APP_E2E_TMUX_H
 
 #include "program.h"
 #include "sound/loopback.h"
+#include "watcher.h"
 
-#include <fcntl.h>
 #include <stdarg.h>
-#include <sys/wait.h>
 
 enum { PANE_ROOM = 65536 };
 
 typedef struct {
     char directory[64];
-    int alive; /* write end of the watcher's pipe */
-    pid_t watcher;
+    Watcher watcher;
 } Tmux;
 
 /* Runs a tmux command, keeps what it prints (as much as fits). False: tmux says no. */
@@ -65,27 +62,10 @@ static inline void tmux_configure(const Tmux *t)
 
 static inline void tmux_watch(Tmux *t)
 {
-    int ends[2];
-    assert_int_equal(pipe(ends), 0);
-    fflush(NULL);
-    t->watcher = fork();
-    assert_true(t->watcher >= 0);
-    if (t->watcher == 0) {
-        char command[COMMAND_ROOM], byte;
-        setsid();
-        close(ends[1]);
-        for (int fd = 0; fd < 3; fd++)
-            dup2(open("/dev/null", O_RDWR), fd);
-        while (read(ends[0], &byte, 1) > 0)
-            ;
-        snprintf(command, sizeof command, "tmux -S %s/socket kill-server; rm -rf '%s'",
-            t->directory, t->directory);
-        execl("/bin/sh", "sh", "-c", command, (char *)NULL);
-        _exit(1);
-    }
-    close(ends[0]);
-    fcntl(ends[1], F_SETFD, FD_CLOEXEC);
-    t->alive = ends[1];
+    char command[256];
+    snprintf(command, sizeof command, "tmux -S %s/socket kill-server; rm -rf '%s'", t->directory,
+        t->directory);
+    watcher_begin(&t->watcher, command);
 }
 
 /* Opens a terminal in which /bin/sh runs `command`, with this process's environment. */
@@ -114,8 +94,7 @@ static inline void tmux_end(Tmux *t)
 {
     if (t->directory[0] == '\0')
         return;
-    close(t->alive);
-    waitpid(t->watcher, NULL, 0);
+    watcher_end(&t->watcher);
     t->directory[0] = '\0';
 }
 

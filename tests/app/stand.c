@@ -1,26 +1,17 @@
-/* practice_stand.h - what the tests of the practice share: an engine rendered here, frame by frame,
- * and a listener who is LATENCY frames behind. Include cmocka.h first. */
-#ifndef EVENHAND_TESTS_PRACTICE_STAND_H
-#define EVENHAND_TESTS_PRACTICE_STAND_H
+#include "stand.h"
 
-#include "evenhand/app/load.h"
-#include "evenhand/app/practice.h"
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
 
+#include <cmocka.h>
+
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { RATE = 8000, LATENCY = 800, BLOCK = 40 };
-
-typedef struct {
-    Practice *p;
-    Engine *engine;
-    VoiceBank *voices;
-    Options options;
-    float *heard; /* all samples so far */
-    size_t count, room;
-} Stand;
-
-static inline Stand stand_of(const char *file)
+Stand stand_of(const char *file)
 {
     Stand s = {.options = options_default()};
     Error error = {0};
@@ -38,7 +29,7 @@ static inline Stand stand_of(const char *file)
     return s;
 }
 
-static inline void stand_free(Stand *s)
+void stand_free(Stand *s)
 {
     practice_free(s->p);
     engine_free(s->engine);
@@ -46,14 +37,13 @@ static inline void stand_free(Stand *s)
     free(s->heard);
 }
 
-static inline const Model *look(Stand *s, int64_t frame)
+const Model *look(Stand *s, int64_t frame)
 {
     practice_tick(s->p, frame, frame * 1000 / RATE);
     return practice_model(s->p);
 }
 
-/* Renders one block and looks at what a listener LATENCY frames behind would see. */
-static inline const Model *turn(Stand *s)
+const Model *turn(Stand *s)
 {
     if (s->count + BLOCK > s->room) {
         s->room = s->room == 0 ? 1 << 16 : s->room * 2;
@@ -65,19 +55,30 @@ static inline const Model *turn(Stand *s)
     return look(s, (int64_t)s->count - LATENCY);
 }
 
-static inline void act(Stand *s, Action action)
+void act(Stand *s, Action action)
 {
     assert_true(practice_act(s->p, action, (int64_t)s->count * 1000 / RATE));
 }
 
-static inline void run_until(Stand *s, RunState state)
+bool is_click(const float *samples, size_t count, size_t at)
+{
+    const size_t near = RATE * 15 / 1000;
+    float size = fabsf(samples[at]);
+    if (size < 0.01F || at < near || at + near >= count)
+        return false;
+    for (size_t i = at - near; i <= at + near; i++)
+        if (fabsf(samples[i]) > size || (i < at && fabsf(samples[i]) >= size))
+            return false;
+    return true;
+}
+
+void run_until(Stand *s, RunState state)
 {
     for (int turns = 0; turn(s)->run != state; turns++)
         assert_true(turns < 400000);
 }
 
-/* Chooses the drill whose title holds these words from the list. */
-static inline const Model *choose_drill(Stand *s, const char *words)
+const Model *choose_drill(Stand *s, const char *words)
 {
     const Model *m = turn(s);
     int wanted = 0;
@@ -93,5 +94,3 @@ static inline const Model *choose_drill(Stand *s, const char *words)
         assert_true(turns < 400); /* while playing, from where it is heard */
     return m;
 }
-
-#endif
