@@ -32,8 +32,8 @@ typedef enum {
     BAND_LABELS,
     BAND_PANEL,
     BAND_COMING,
-    BAND_CROSSING,
     BAND_GAP_MIDDLE, /* the finger's frame ends there, and the beats stand there as dots */
+    BAND_CROSSING,
     BAND_ACCENTS,
     BAND_FINGERS,
     BAND_NAMES, /* one row, or as many as make the run of the strings a staircase */

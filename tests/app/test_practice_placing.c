@@ -10,6 +10,7 @@
 #include "stand.h"
 
 #include <stdio.h>
+#include <string.h>
 
 static const struct {
     const char *word, *title;
