@@ -160,7 +160,36 @@ static bool make_session(Loaded *l, const Options *o, const SessionOptions *opti
     return loaded_stages(l, error);
 }
 
-static bool make_all(Loaded *l, const Options *o, Error *error)
+FingeringOptions load_fingering_options(const Options *o, const Passage *p)
+{
+    return (FingeringOptions){.largest_group = o->largest_group,
+        .tempo = session_options(o, p).tempo,
+        .ignore_marks = o->ignore_marks};
+}
+
+static bool copy_fingers(const Fingering *from, Fingering *to, Error *error)
+{
+    *to = *from;
+    to->notes = malloc(from->note_count * sizeof *to->notes);
+    to->groups = malloc(from->group_count * sizeof *to->groups);
+    if (!to->notes || !to->groups) {
+        fingering_free(to);
+        return error_set(error, ERROR_MEMORY, "there is no memory for the fingers");
+    }
+    memcpy(to->notes, from->notes, from->note_count * sizeof *to->notes);
+    memcpy(to->groups, from->groups, from->group_count * sizeof *to->groups);
+    return true;
+}
+
+static bool make_fingers(Loaded *l, const Options *o, const Fingering *given, Error *error)
+{
+    FingeringOptions options = load_fingering_options(o, l->passage);
+    return given ? copy_fingers(given, &l->fingering, error)
+                 : fingering_plan(l->passage, &options, &l->fingering, error);
+}
+
+/* `given` NULL: the fingers are planned. */
+static bool make_all(Loaded *l, const Options *o, const Fingering *given, Error *error)
 {
     if (o->has_hands)
         l->passage->hands = o->hands;
@@ -169,9 +198,7 @@ static bool make_all(Loaded *l, const Options *o, Error *error)
         return error_set(error, ERROR_RANGE,
             "the tempo is outside %d to %d beats a minute; give another with --tempo", TEMPO_MIN,
             TEMPO_MAX);
-    FingeringOptions fingers = {
-        .largest_group = o->largest_group, .tempo = session.tempo, .ignore_marks = o->ignore_marks};
-    return fingering_plan(l->passage, &fingers, &l->fingering, error) &&
+    return make_fingers(l, o, given, error) &&
            rotation_plan(l->passage, &l->fingering, &o->spec.beats, o->spec.subdivision,
                &l->rotation, error) &&
            make_session(l, o, &session, error);
@@ -182,20 +209,21 @@ bool load_text(const char *text, size_t size, const char *source, int reference,
 {
     memset(out, 0, sizeof *out);
     out->passage = abc_read(text, size, reference, error);
-    if (out->passage && make_all(out, options, error))
+    if (out->passage && make_all(out, options, NULL, error))
         return true;
     error_source(error, source);
     loaded_free(out);
     return false;
 }
 
-bool load_again(const Passage *passage, const Options *options, Loaded *out, Error *error)
+bool load_again(const Passage *passage, const Options *options, const Fingering *fingers,
+    Loaded *out, Error *error)
 {
     memset(out, 0, sizeof *out);
     out->passage = passage_copy(passage);
     if (!out->passage)
         return error_set(error, ERROR_MEMORY, "there is no memory for the passage");
-    if (make_all(out, options, error))
+    if (make_all(out, options, fingers, error))
         return true;
     loaded_free(out);
     return false;

@@ -137,7 +137,8 @@ bool practice_reload(Practice *p, int64_t now_ms)
     size_t step = p->step;
     bool running = p->running && !p->paused;
     p->options.tempo = p->piece->loaded.session.steps[step].tempo;
-    Piece *piece = piece_again(p->piece, &p->options, p->model.utf8, &error);
+    Piece *piece =
+        piece_again(p->piece, &p->options, &p->piece->loaded.fingering, p->model.utf8, &error);
     if (piece != NULL)
         keep_changes(&p->piece->loaded.session, piece);
     if (!use_piece(p, piece, &error, now_ms))

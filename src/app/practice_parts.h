@@ -77,8 +77,9 @@ struct Practice {
 };
 
 Piece *piece_load(const char *given, const Options *options, bool utf8, Error *error);
-/* The same passage with other options. */
-Piece *piece_again(const Piece *piece, const Options *options, bool utf8, Error *error);
+/* The same passage with other options and these fingers (copied). */
+Piece *piece_again(
+    const Piece *piece, const Options *options, const Fingering *fingers, bool utf8, Error *error);
 void piece_release(Piece *piece); /* frees it with its last user; NULL is fine */
 /* The notes that a step is played from. */
 Rows *piece_rows(const Piece *piece, size_t step);

@@ -262,12 +262,13 @@ Piece *piece_load(const char *given, const Options *options, bool utf8, Error *e
     return finish(piece, loaded, options, utf8, error);
 }
 
-Piece *piece_again(const Piece *before, const Options *options, bool utf8, Error *error)
+Piece *piece_again(
+    const Piece *before, const Options *options, const Fingering *fingers, bool utf8, Error *error)
 {
     Piece *piece = piece_new(error);
     if (piece == NULL)
         return NULL;
-    bool loaded = load_again(before->loaded.passage, options, &piece->loaded, error);
+    bool loaded = load_again(before->loaded.passage, options, fingers, &piece->loaded, error);
     return finish(piece, loaded, options, utf8, error);
 }
 

@@ -43,8 +43,12 @@ size_t loaded_stage_index(const Loaded *l, size_t step);
 /* The timeline of a step, with the announcement of `next` (may be NULL). *l must outlive it. */
 Timeline *loaded_timeline(
     const Loaded *l, size_t step, const DrillSpec *next, int rate, Error *error);
-/* The same passage (copied) with other options: nothing is read again. */
-bool load_again(const Passage *passage, const Options *options, Loaded *out, Error *error);
+/* The same passage (copied) with other options and with these fingers (copied; NULL: they are
+ * planned): nothing is read again. */
+bool load_again(const Passage *passage, const Options *options, const Fingering *fingers,
+    Loaded *out, Error *error);
+/* What the fingers of a passage are planned by. */
+FingeringOptions load_fingering_options(const Options *options, const Passage *p);
 void loaded_free(Loaded *l); /* leaves it zeroed */
 
 /* The bank of voices that the options ask for, at `rate`. NULL on error; voices_free. */
