@@ -1,5 +1,6 @@
 #include "evenhand/app/load.h"
 
+#include "evenhand/app/remarks.h"
 #include "evenhand/app/values.h"
 #include "evenhand/formats/abc.h"
 
@@ -162,9 +163,9 @@ static bool make_session(Loaded *l, const Options *o, const SessionOptions *opti
 
 FingeringOptions load_fingering_options(const Options *o, const Passage *p)
 {
-    return (FingeringOptions){.largest_group = o->largest_group,
-        .tempo = session_options(o, p).tempo,
-        .ignore_marks = o->ignore_marks};
+    FingeringOptions fingers = o->fingers;
+    fingers.tempo = session_options(o, p).tempo;
+    return fingers;
 }
 
 static bool copy_fingers(const Fingering *from, Fingering *to, Error *error)
@@ -204,12 +205,19 @@ static bool make_all(Loaded *l, const Options *o, const Fingering *given, Error 
            make_session(l, o, &session, error);
 }
 
+/* Not where the remarks themselves are asked for. */
+static bool tell_remarks(Loaded *l, const Options *o, Error *error)
+{
+    FingeringOptions fingers = load_fingering_options(o, l->passage);
+    return o->check || remarks_notice(l->passage, &fingers, error);
+}
+
 bool load_text(const char *text, size_t size, const char *source, int reference,
     const Options *options, Loaded *out, Error *error)
 {
     memset(out, 0, sizeof *out);
     out->passage = abc_read(text, size, reference, error);
-    if (out->passage && make_all(out, options, NULL, error))
+    if (out->passage && make_all(out, options, NULL, error) && tell_remarks(out, options, error))
         return true;
     error_source(error, source);
     loaded_free(out);

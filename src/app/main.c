@@ -49,6 +49,7 @@ int main(int argc, char **argv)
     setlocale(LC_CTYPE, "");  /* not LC_NUMERIC: numbers keep their point */
     if (run(argc, argv, &error))
         return 0;
-    report_error(&error);
+    if (error.kind != ERROR_NONE) /* else the result has said what is wrong */
+        report_error(&error);
     return error.kind == ERROR_USAGE ? 2 : 1;
 }

@@ -3,6 +3,8 @@
 #include "evenhand/app/command.h"
 #include "evenhand/app/values.h"
 
+#include "options_fingers.h"
+
 #include <string.h>
 
 static bool read_tempo(Options *o, const char *value, Error *error)
@@ -54,30 +56,6 @@ static bool read_count_in(Options *o, const char *value, Error *error)
 static bool read_rest(Options *o, const char *value, Error *error)
 {
     return value_int(value, "--rest", 0, SESSION_BARS_MAX, &o->rest_bars, error);
-}
-
-static bool read_hands(Options *o, const char *value, Error *error)
-{
-    static const char *const words[] = {"right", "left", "octaves"};
-    for (int i = 0; i < 3; i++)
-        if (strcmp(value, words[i]) == 0) {
-            o->hands = (Hands)i;
-            o->has_hands = true;
-            return true;
-        }
-    return error_set(error, ERROR_USAGE, "--hands takes right, left or octaves, not '%s'", value);
-}
-
-static bool read_largest_group(Options *o, const char *value, Error *error)
-{
-    return value_int(value, "--largest-group", 3, 4, &o->largest_group, error);
-}
-
-static bool read_ignore_marks(Options *o, const char *value, Error *error)
-{
-    (void)value, (void)error;
-    o->ignore_marks = true;
-    return true;
 }
 
 static bool read_layer_word(Options *o, const char *word, size_t size, Error *error)
@@ -183,47 +161,6 @@ static bool read_silent(Options *o, const char *value, Error *error)
     return true;
 }
 
-static bool read_instrument(Options *o, const char *value, Error *error)
-{
-    o->has_harp = true;
-    return instrument_parse(value, &o->harp, error);
-}
-
-/* Index of the word among `count`; -1 if it is none of them. */
-static int word_index(const char *word, const char *const *words, int count)
-{
-    for (int i = 0; i < count; i++)
-        if (strcmp(word, words[i]) == 0)
-            return i;
-    return -1;
-}
-
-static bool read_names(Options *o, const char *value, Error *error)
-{
-    static const char *const words[] = {"scientific", "harp", "syllables"};
-    int i = word_index(value, words, 3);
-    if (i < 0)
-        return error_set(
-            error, ERROR_USAGE, "--names takes scientific, harp or syllables, not '%s'", value);
-    o->names = (Names)i;
-    return true;
-}
-
-static bool read_paper(Options *o, const char *value, Error *error)
-{
-    static const char *const words[] = {"a4", "letter"};
-    int i = word_index(value, words, 2);
-    if (i < 0)
-        return error_set(error, ERROR_USAGE, "--paper takes a4 or letter, not '%s'", value);
-    o->paper = (Paper)i;
-    return true;
-}
-
-static bool read_page(Options *o, const char *value, Error *error)
-{
-    return value_int(value, "--page", 1, OPTION_PAGE_MAX, &o->page, error);
-}
-
 static bool read_output(Options *o, const char *value, Error *error)
 {
     if (value[0] == '\0')
@@ -266,6 +203,7 @@ enum {
     FOR_STEPS = BIT(PRACTICE) | BIT(SHOW) | BIT(TIMELINE) | BIT(WRITE),
     FOR_BEATS = FOR_STEPS | BIT(PAGE),
     FOR_HANDS = FOR_BEATS | BIT(NOTES) | BIT(MARK),
+    FOR_HARP = BIT(PAGE) | BIT(SHOW),
     FOR_FILES = BIT(WRITE) | BIT(PRACTICE) | BIT(MARK) | BIT(PAGE),
     FOR_MIX = BIT(PRACTICE) | BIT(WRITE) | BIT(SOUND)
 };
@@ -296,11 +234,32 @@ static const OptionRow table[] = {
         "by how much the beat accents move, as a fraction of a whole note, 1/128 to 2; the "
         "commonest note when not given",
         FOR_BEATS, read_subdivision},
-    {"hands", 0, "WORD", "right, left, or octaves (left hand an octave below)", FOR_HANDS,
-        read_hands},
+    {"hands", 0, "WORD",
+        "right, left; octaves, thirds, sixths or tenths (the left hand so far below); alternate "
+        "(hand over hand, group by group)",
+        FOR_HANDS, read_hands},
     {"largest-group", 0, "N", "plan with groups of at most 3 or 4 fingers", FOR_HANDS,
         read_largest_group},
+    {"small", 0, "WORD",
+        "where the small group of a scale goes: top, bottom, or a letter A to G on which its "
+        "lowest note lies in every scale; top when not given",
+        FOR_HANDS, read_small},
+    {"each-octave", 0, NULL,
+        "4+3 again in each octave: the same finger on the same letter, at the price of more links",
+        FOR_HANDS, read_each_octave},
+    {"avoid-twos", 0, NULL, "groups of 2 only where nothing else is left", FOR_HANDS,
+        read_avoid_twos},
+    {"lifted", 0, NULL, "set by set, the hand lifted between groups, instead of connected",
+        FOR_HANDS, read_lifted},
+    {"start", 0, "WORD", "on: groups begin on the beat where that can be had; off: between beats",
+        FOR_HANDS, read_start},
     {"ignore-marks", 0, NULL, "plan as if the file held no fingers", FOR_HANDS, read_ignore_marks},
+    {"plans", 0, "K", "how many of the best fingerings are explained, 1 to 8; 3 when not given",
+        BIT(SHOW), read_plans},
+    {"check", 0, NULL,
+        "only what is to be said against the fingers, a line each; exit code 1 when anything "
+        "stands against those that the file marks",
+        BIT(SHOW), read_check},
     {"layers", 0, "LIST",
         "the layers that sound: pulse, subdivision, notes, accent, guide, announce; with a level "
         "from -60 to 0 dB where wanted, such as pulse=-12,notes,accent",
@@ -319,9 +278,9 @@ static const OptionRow table[] = {
     {"silent", 0, NULL, "open no audio device", BIT(PRACTICE), read_silent},
     {"instrument", 0, "NAME",
         "the harp whose pedals or levers are shown, such as pedal-47 or lever-34-C; a harp of your "
-        "own as lever:C2:34:Eb",
-        BIT(PAGE), read_instrument},
-    {"names", 0, "WORD", "scientific or harp octaves, or syllables (fixed do)", BIT(PAGE),
+        "own as lever:C2:34:Eb; show takes pedal-47 when not given",
+        FOR_HARP, read_instrument},
+    {"names", 0, "WORD", "scientific or harp octaves, or syllables (fixed do)", FOR_HARP,
         read_names},
     {"paper", 0, "WORD", "a4 or letter", BIT(PAGE), read_paper},
     {"page", 0, "N", "which page an .svg or .png shows; the first when not given", BIT(PAGE),

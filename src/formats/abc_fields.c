@@ -2,6 +2,8 @@
 #include "abc_text.h"
 #include "abc_values.h"
 
+#include "evenhand/harp/hands.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -60,12 +62,28 @@ static void set_tempo(AbcReader *r, const AbcLine *value, int column)
     r->passage->has_tempo = true;
 }
 
+/* What the signature in force does to each letter as it sounds; settled by the first note. Where
+ * transposing leaves a letter out it stays natural. */
+static void keep_key(AbcReader *r)
+{
+    int8_t *alter = r->passage->key_alter;
+    if (r->score.count > 0)
+        return;
+    memset(alter, 0, sizeof r->passage->key_alter);
+    for (int8_t letter = 0; letter < 7; letter++) {
+        Pitch p = {.letter = letter, .alter = r->signature[letter], .octave = 4};
+        p = abc_transpose(p, r->transpose);
+        alter[p.letter] = p.alter;
+    }
+}
+
 static void set_clef(AbcReader *r, const AbcClef *clef)
 {
     if (clef->octave_given)
         r->octave = clef->octave < -10 ? -10 : clef->octave > 10 ? 10 : clef->octave;
     if (clef->transpose_given)
         r->transpose = clef->transpose;
+    keep_key(r);
     if (clef->bass && !r->hands_given && r->score.count == 0)
         r->passage->hands = HANDS_LEFT;
 }
@@ -173,18 +191,12 @@ static void add_remark(char *out, const AbcLine *value)
 
 static bool hands(AbcReader *r, const AbcLine *value, int column)
 {
-    AbcLine rest;
     r->hands_given = true;
-    if (abc_line_word(value, "right", &rest))
-        r->passage->hands = HANDS_RIGHT;
-    else if (abc_line_word(value, "left", &rest))
-        r->passage->hands = HANDS_LEFT;
-    else if (abc_line_word(value, "octaves", &rest))
-        r->passage->hands = HANDS_OCTAVES;
-    else
-        return error_at(
-            r->error, ERROR_SYNTAX, value->number, column, "hands are right, left or octaves");
-    return true;
+    size_t n = 0;
+    while (n < value->size && value->at[n] != ' ' && value->at[n] != '\t')
+        n++;
+    return hands_parse(value->at, n, &r->passage->hands) ||
+           error_at(r->error, ERROR_SYNTAX, value->number, column, "hands are " HANDS_CHOICES);
 }
 
 static int directive_number(const AbcLine *value)
@@ -207,7 +219,7 @@ bool abc_directive(AbcReader *r, const AbcLine *value, int column)
         if (abc_line_word(&rest, "hands", &more))
             return hands(r, &more, column);
         return error_at(r->error, ERROR_SYNTAX, value->number, column,
-            "evenhand's own setting is: hands right, left or octaves");
+            "evenhand's own setting is: hands " HANDS_CHOICES);
     }
     if (abc_line_word(value, "propagate-accidentals", &rest)) {
         r->spread = abc_line_word(&rest, "not", &more)      ? ABC_NOTE_ONLY
@@ -219,6 +231,7 @@ bool abc_directive(AbcReader *r, const AbcLine *value, int column)
             r->transpose = directive_number(&more);
         else if (abc_line_word(&rest, "rtranspose", &more))
             r->transpose += directive_number(&more);
+        keep_key(r);
     } else if (value->size > 7 && memcmp(value->at, "octave=", 7) == 0) {
         AbcClef clef = {0};
         abc_clef(value, &clef);

@@ -198,16 +198,16 @@ static bool strike_block(Strokes *s, const Timeline *line, const TimelineEvent *
     const Passage *p = timeline_passage(line);
     int64_t on = base + midi_tick(line, e->frame, division);
     uint8_t velocity = e->kind == EVENT_ACCENT ? VELOCITY_ACCENT : VELOCITY_NOTE;
-    int hands = p->hands == HANDS_OCTAVES ? 2 : 1;
+    int hands = hands_below(p->hands) > 0 ? 2 : 1;
     size_t end = passage_block_end(p, (size_t)e->note);
     for (size_t i = (size_t)e->note; i < end; i++) {
         int64_t off = base + midi_tick(line, note_off(line, e, i), division);
         for (int hand = 0; hand < hands; hand++) {
-            int key = pitch_midi(p->notes[i].pitch) - 12 * hand;
+            int key = pitch_midi(hand ? passage_left(p, i) : p->notes[i].pitch);
             char name[PITCH_NAME_MAX];
             if (key < 0 || key > 127)
                 return error_set(error, ERROR_RANGE, "%s%s lies outside MIDI's keys 0 to 127",
-                    hand ? "the octave below " : "", pitch_name(p->notes[i].pitch, false, name));
+                    hand ? "the left hand below " : "", pitch_name(p->notes[i].pitch, false, name));
             if (!strike(s, on, off, key, velocity, error))
                 return false;
         }

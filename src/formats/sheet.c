@@ -3,6 +3,7 @@
 #include "sheet_pen.h"
 
 #include "evenhand/drill/stage.h"
+#include "evenhand/harp/hands.h"
 
 #include <ctype.h>
 #include <stdio.h>
@@ -29,16 +30,19 @@ bool sheet_notes(Text *out, const Passage *p, const Fingering *f, Error *error)
 {
     char beat[RATIO_TEXT_MAX], onset[RATIO_TEXT_MAX], length[RATIO_TEXT_MAX], name[PITCH_NAME_MAX];
     char finger[24];
+    bool by_turns = p->hands == HANDS_ALTERNATE, left_first = by_turns && hands_left_first(p);
     if (!text_add(out, "index\tbar\tbeat\tpitch\tmidi\tonset\tduration\tfinger\tgroup\thand\n"))
         return no_memory(error);
     for (size_t i = 0; i < p->note_count; i++) {
         const Note *n = &p->notes[i];
         const FingeredNote *fn = &f->notes[i];
+        bool left = by_turns && hands_left_group(left_first, (size_t)fn->group);
+        Hands hand = !by_turns ? p->hands : left ? HANDS_LEFT : HANDS_RIGHT;
         bool done = text_add(out, "%zu\t%d\t%s\t%s\t%d\t%s\t%s\t%s\t%d\t%s\n", i + 1,
             p->bars[n->bar].number, ratio_text(passage_beat(p, i), beat),
             pitch_name(n->pitch, false, name), pitch_midi(n->pitch), ratio_text(n->onset, onset),
             ratio_text(n->length, length), number_or_dash(fn->finger > 0 ? fn->finger : -1, finger),
-            (int)fn->group + 1, hands_word(p->hands));
+            (int)fn->group + 1, hands_word(hand));
         if (!done)
             return no_memory(error);
     }
@@ -130,9 +134,19 @@ static void grouping(Pen *pen)
 /* What a stranger to the names cannot know, and what the staves below do not show. */
 static void naming(Pen *pen)
 {
-    pen_put(pen, "C4 is middle C (scientific octaves).\n");
-    if (pen->p->hands == HANDS_OCTAVES)
-        pen_put(pen, "Written for the right hand; the left plays the same an octave lower.\n");
+    static const char *const below[HANDS_KINDS] = {[HANDS_OCTAVES] = "the same an octave",
+        [HANDS_THIRDS] = "a third",
+        [HANDS_SIXTHS] = "a sixth",
+        [HANDS_TENTHS] = "a tenth"};
+    static const Pitch middle = {.letter = LETTER_C, .octave = 4};
+    char name[PITCH_NAME_MAX];
+    pen_put(pen, "%s is middle C (%s).\n", names_pitch(middle, pen->names, false, name),
+        names_label(pen->names));
+    if (below[pen->p->hands])
+        pen_put(pen, "Written for the right hand; the left plays %s lower, the same fingers.\n",
+            below[pen->p->hands]);
+    if (pen->by_turns)
+        pen_put(pen, "The hands take the groups by turns: L left, R right.\n");
 }
 
 /* The notes of the session's placing drills, each drawn once as the passage is. */
@@ -153,6 +167,8 @@ static bool placings(Pen *pen, const Session *s, Error *error)
         own.p = stage->passage;
         own.f = stage->fingering;
         own.r = stage->rotation;
+        own.by_turns =
+            false; /* the signs between groups tell; which hand begins is the passage's */
         placing_title(&drill->placing, title, sizeof title);
         title[0] = (char)toupper((unsigned char)title[0]);
         pen_heading(&own, title);
@@ -172,12 +188,19 @@ bool sheet_show(Text *out, const Passage *p, const Fingering *f, const Rotation 
         .width = width < SHEET_WIDTH_MIN ? SHEET_WIDTH_MIN : width,
         .p = p,
         .f = f,
-        .r = r};
+        .r = r,
+        .names = style->names,
+        .by_turns = p->hands == HANDS_ALTERNATE,
+        .left_first = p->hands == HANDS_ALTERNATE && hands_left_first(p)};
     heading(&pen, s->count > 0 ? s->steps[0].tempo : p->tempo);
     grouping(&pen);
     naming(&pen);
     sheet_systems(&pen);
     sheet_groups(&pen);
+    if (style->plan_count > 0)
+        sheet_plans(&pen, style->plans, style->plan_count);
+    if (style->setting != NULL)
+        sheet_harp(&pen, style->setting);
     if (!sheet_accents(&pen, error) || !sheet_session(&pen, s, error) || !placings(&pen, s, error))
         return false;
     return !pen.failed || no_memory(error);

@@ -84,5 +84,5 @@ void pen_heading(Pen *pen, const char *words)
 
 const char *pen_name(const Pen *pen, size_t note, char out[PITCH_NAME_MAX])
 {
-    return pitch_name(pen->p->notes[note].pitch, pen->utf8, out);
+    return names_pitch(pen->p->notes[note].pitch, pen->names, pen->utf8, out);
 }

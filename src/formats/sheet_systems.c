@@ -10,12 +10,23 @@
  */
 #include "sheet_pen.h"
 
+#include "evenhand/harp/hands.h"
+
 #include <stdio.h>
 #include <string.h>
 
 enum { LABEL = 8, BAR_LINE = 2, CELL_MIN = 4 };
 
-typedef enum { ROW_BAR, ROW_BEAT, ROW_STRONG, ROW_LINK, ROW_NOTE, ROW_FINGER, ROW_GROUP } Row;
+typedef enum {
+    ROW_BAR,
+    ROW_BEAT,
+    ROW_STRONG,
+    ROW_LINK,
+    ROW_NOTE,
+    ROW_FINGER,
+    ROW_HAND,
+    ROW_GROUP
+} Row;
 
 static bool starts_bar(const Passage *p, size_t note)
 {
@@ -102,12 +113,15 @@ static void cell_text(const Pen *pen, Row row, size_t block, size_t level, size_
         pen_name(pen, block + (levels - level) - 1, out);
     else if (row == ROW_FINGER)
         finger_text(pen, block, out);
+    else if (row == ROW_HAND)
+        strcpy(
+            out, hands_left_group(pen->left_first, (size_t)pen->f->notes[block].group) ? "L" : "R");
 }
 
 static void cells(
     Pen *pen, Row row, size_t first, size_t end, int cell, size_t level, size_t levels)
 {
-    static const char *const labels[] = {"bar", "beat", "strong", "link", "note", "finger"};
+    static const char *const labels[] = {"bar", "beat", "strong", "link", "note", "finger", "hand"};
     char text[RATIO_TEXT_MAX];
     pen_field(pen, row == ROW_NOTE && level > 0 ? "" : labels[row], LABEL);
     for (size_t i = first; i < end; i = passage_block_end(pen->p, i)) {
@@ -219,7 +233,7 @@ void sheet_systems(Pen *pen)
             levels = notes > levels ? notes : levels;
         }
         pen_put(pen, "\n");
-        for (int row = ROW_BAR; row <= ROW_FINGER; row++)
+        for (int row = ROW_BAR; row <= (pen->by_turns ? ROW_HAND : ROW_FINGER); row++)
             for (size_t k = 0; k < (row == ROW_NOTE ? levels : 1); k++)
                 cells(pen, (Row)row, first, end, cell, k, levels);
         brackets(pen, first, end, cell);

@@ -2,6 +2,7 @@
 #include "sheet_pen.h"
 
 #include "evenhand/drill/stage.h"
+#include "evenhand/harp/hands.h"
 
 #include <limits.h>
 #include <stdio.h>
@@ -18,14 +19,20 @@ static void append(char *out, size_t size, const char *text)
 }
 
 /* How the hand comes to a group, in a teacher's words. */
-static void link_sentence(const Pen *pen, const FingerGroup *g, char out[96])
+static void link_sentence(const Pen *pen, size_t index, char out[96])
 {
+    const FingerGroup *g = &pen->f->groups[index];
     size_t first = (size_t)(g->pivot >= 0 ? g->pivot : g->first);
     int finger = pen->f->notes[first].finger;
     char name[PITCH_NAME_MAX];
     pen_name(pen, first, name);
     if (g->pivot >= 0) {
         snprintf(out, 96, "turn: %d stays on %s, the rest go back", finger, name);
+        return;
+    }
+    if (pen->by_turns) {
+        const char *hand = hands_left_group(pen->left_first, index) ? "left" : "right";
+        snprintf(out, 96, "%s hand, placed beforehand", hand);
         return;
     }
     switch ((Link)pen->f->notes[first].link) {
@@ -53,12 +60,13 @@ static void group_row(Pen *pen, size_t index)
         snprintf(one, sizeof one, "%s%d", fingers[0] ? " " : "", (int)pen->f->notes[i].finger);
         append(fingers, sizeof fingers, one);
     }
-    link_sentence(pen, g, words);
+    link_sentence(pen, index, words);
     pen_put(pen, "%4zu  ", index + 1);
     pen_field(pen, ways[g->direction + 1], 5);
-    pen_field(pen, notes, 20);
+    int wide = pen->names == NAMES_SYLLABLES ? 26 : 20; /* four names and the blanks between */
+    pen_field(pen, notes, wide);
     pen_field(pen, fingers, 11);
-    pen_wrap(pen, words, 42);
+    pen_wrap(pen, words, 22 + wide);
 }
 
 void sheet_groups(Pen *pen)

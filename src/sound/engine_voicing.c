@@ -59,16 +59,17 @@ static Click event_click(const Mix *mix, const TimelineEvent *event)
     return (Click){VOICE_NOTE, LAYER_NOTES, 0, false};
 }
 
-/* The strings that one block needs: every note, and an octave below where both hands play. */
+/* The strings that one block needs: every note, and the left hand's where both play. */
 static size_t block_strings(const VoicingSource *source, size_t note, const Voice **strings)
 {
     const Passage *p = source->passage;
+    const bool both = hands_below(p->hands) > 0;
     size_t count = 0;
     for (size_t i = note; i < passage_block_end(p, note); i++) {
         const int midi = pitch_midi(p->notes[i].pitch);
         const Voice *upper = plucks_get(source->plucks, midi);
         const Voice *lower =
-            p->hands == HANDS_OCTAVES ? plucks_get(source->plucks, midi - 12) : NULL;
+            both ? plucks_get(source->plucks, pitch_midi(passage_left(p, i))) : NULL;
         if (upper && count < VOICING_BLOCK_MAX)
             strings[count++] = upper;
         if (lower && count < VOICING_BLOCK_MAX)

@@ -121,6 +121,32 @@ static bool want_string(PluckBank *bank, int midi, int rate, double a4)
     return make_string(&bank->voice[midi], midi, rate, a4);
 }
 
+/* The left hand's string below a note. At the octave it is the note's own letter; else what a
+ * drill makes of the passage may put other notes before it, so that the letter is wanted in every
+ * state (bit 2 + alteration) that it has anywhere. */
+static bool want_left(
+    PluckBank *bank, const Passage *p, size_t note, const unsigned states[7], int rate, double a4)
+{
+    Pitch left = passage_left(p, note);
+    if (hands_below(p->hands) % 7 == 0)
+        return want_string(bank, pitch_midi(left), rate, a4);
+    bool made = true;
+    for (int8_t alter = -2; made && alter <= 2; alter++) {
+        left.alter = alter;
+        if (states[left.letter] >> (2 + alter) & 1)
+            made = want_string(bank, pitch_midi(left), rate, a4);
+    }
+    return made;
+}
+
+static void find_states(const Passage *p, unsigned states[7])
+{
+    for (int letter = 0; letter < 7; letter++)
+        states[letter] = 1u << (2 + p->key_alter[letter]);
+    for (size_t i = 0; i < p->note_count; i++)
+        states[p->notes[i].pitch.letter] |= 1u << (2 + p->notes[i].pitch.alter);
+}
+
 PluckBank *plucks_make(const Passage *p, int rate, double a4, Error *error)
 {
     if (!(a4 >= A4_MIN && a4 <= A4_MAX)) {
@@ -134,11 +160,13 @@ PluckBank *plucks_make(const Passage *p, int rate, double a4, Error *error)
     }
     PluckBank *bank = calloc(1, sizeof *bank);
     bool made = bank != NULL;
+    const bool both = hands_below(p->hands) > 0;
+    unsigned states[7];
+    find_states(p, states);
     for (size_t i = 0; made && i < p->note_count; i++) {
-        const int midi = pitch_midi(p->notes[i].pitch);
-        made = want_string(bank, midi, rate, a4);
-        if (made && p->hands == HANDS_OCTAVES)
-            made = want_string(bank, midi - 12, rate, a4);
+        made = want_string(bank, pitch_midi(p->notes[i].pitch), rate, a4);
+        if (made && both)
+            made = want_left(bank, p, i, states, rate, a4);
     }
     if (made)
         return bank;

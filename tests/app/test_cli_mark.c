@@ -160,7 +160,7 @@ static void repeats_that_differ_are_told(void **state)
         out, "2 notes have a different finger when repeated; the first time's is written\n");
     free(out);
     file_is("marked.abc", "X:1\nM:2/4\nL:1/8\nK:C\n|:!2!C4|!1!D4:|!1!E4|]\n");
-    expect("mark marked.abc -o again.abc", 0, "");
+    expect("mark marked.abc -o again.abc", 0, "on the marked fingers; see evenhand show --check");
 }
 
 static void starts_with(const char *name, const char *magic)

@@ -154,7 +154,7 @@ static void options_shape_the_fingers(void **state)
 {
     Options o = options_default();
     (void)state;
-    o.largest_group = 3;
+    o.fingers.largest_group = 3;
     o.has_hands = true;
     o.hands = HANDS_LEFT;
     Loaded l = load(&o, 1);

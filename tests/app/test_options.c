@@ -88,13 +88,41 @@ static void values_reach_their_fields(void **state)
     o = good(
         "write a.abc --output=b.wav --hands octaves --largest-group=3 --ignore-marks --a4 442");
     assert_true(o.has_hands && o.hands == HANDS_OCTAVES);
-    assert_int_equal(o.largest_group, 3);
-    assert_true(o.ignore_marks);
+    assert_int_equal(o.fingers.largest_group, 3);
+    assert_true(o.fingers.ignore_marks);
     assert_true(o.a4 > 441.999 && o.a4 < 442.001);
     o = good("a.abc --silent --ascii --device pulse -ob.wav");
     assert_true(o.silent && o.ascii);
     assert_string_equal(o.device, "pulse");
     assert_string_equal(o.output, "b.wav");
+}
+
+/* What a teacher sets, for every command that plans fingers. */
+static void fingers_and_harp(void **state)
+{
+    (void)state;
+    Options o = good("show a.abc --small bottom --each-octave --avoid-twos --lifted --start on");
+    assert_int_equal(o.fingers.small, SMALL_AT_BOTTOM);
+    assert_true(o.fingers.octaves && o.fingers.avoid_twos && o.fingers.lifted);
+    assert_int_equal(o.fingers.start, GROUPS_ON_BEATS);
+    o = good("mark a.abc -o b.abc --small g --start off");
+    assert_int_equal(o.fingers.small, SMALL_AT_LETTER);
+    assert_int_equal(o.fingers.small_letter, LETTER_G);
+    assert_int_equal(o.fingers.start, GROUPS_OFF_BEATS);
+    o = good("notes a.abc --small C --small top");
+    assert_int_equal(o.fingers.small, SMALL_ON_TOP);
+    o = good("show a.abc --plans 8 --check --instrument lever-34-C --names harp");
+    assert_int_equal(o.plans, 8);
+    assert_true(o.check && o.has_harp);
+    assert_int_equal(o.harp.kind, HARP_LEVER);
+    assert_int_equal(o.names, NAMES_HARP);
+    static const char *const words[HANDS_KINDS] = {
+        "right", "left", "octaves", "thirds", "sixths", "tenths", "alternate"};
+    for (int i = 0; i < HANDS_KINDS; i++) {
+        char line[60];
+        snprintf(line, sizeof line, "notes a.abc --hands %s", words[i]);
+        assert_int_equal(good(line).hands, i);
+    }
 }
 
 /* The drill's word, its ratio, timing, beats and subdivision may come in any order. */
@@ -167,7 +195,18 @@ static const struct {
     {"--beats 1,,3", "strong beats"},
     {"--subdivision 1/256", "1/128"},
     {"--subdivision 3", "1/128 to 2"},
-    {"--hands three", "right, left or octaves"},
+    {"--hands three", "right, left, octaves, thirds, sixths, tenths or alternate"},
+    {"--hands oct", "octaves"},
+    {"--small side", "top, bottom or a letter"},
+    {"--small H", "'H'"},
+    {"--small=", "top, bottom"},
+    {"--start late", "on or off"},
+    {"--each-octave=yes", "takes no value"},
+    {"show a.abc --plans 0", "1 to 8"},
+    {"show a.abc --plans 9", "1 to 8"},
+    {"notes a.abc --plans 2", "--plans has no meaning for notes"},
+    {"notes a.abc --check", "--check has no meaning for notes"},
+    {"show a.abc --names latin", "scientific, harp or syllables"},
     {"--largest-group 5", "3 to 4"},
     {"--rate 7999", "8000 to 192000"},
     {"--rate 192001", "8000 to 192000"},
@@ -309,6 +348,7 @@ int main(void)
         cmocka_unit_test(commands_and_files),
         cmocka_unit_test(defaults),
         cmocka_unit_test(values_reach_their_fields),
+        cmocka_unit_test(fingers_and_harp),
         cmocka_unit_test(drill_options_in_any_order),
         cmocka_unit_test(layers_and_sounds),
         cmocka_unit_test(what_is_off_is_told),

@@ -120,6 +120,10 @@ static void hands_are_told_by_directive_or_clef(void **state)
         {"X:1\nK:C\nC\n", HANDS_RIGHT},
         {"X:1\n%%evenhand hands left\nK:C\nC\n", HANDS_LEFT},
         {"X:1\nK:C\n%%evenhand hands octaves\nC\n", HANDS_OCTAVES},
+        {"X:1\n%%evenhand hands thirds\nK:C\nC\n", HANDS_THIRDS},
+        {"X:1\n%%evenhand hands sixths \nK:C\nC\n", HANDS_SIXTHS},
+        {"X:1\n%%evenhand hands tenths\nK:C\nC\n", HANDS_TENTHS},
+        {"X:1\n%%evenhand hands alternate\nK:C bass\nC\n", HANDS_ALTERNATE},
         {"X:1\nI:evenhand hands left\nK:C\nC\n", HANDS_LEFT},
         {"X:1\nK:C clef=bass\nC\n", HANDS_LEFT},
         {"X:1\nK:C bass\nC\n", HANDS_LEFT},
@@ -130,6 +134,35 @@ static void hands_are_told_by_directive_or_clef(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         Passage *p = must_read(cases[i].text);
         assert_int_equal(p->hands, cases[i].hands);
+        passage_free(p);
+    }
+}
+
+/* The signature as it sounds at the first note, for what the left hand adds to the right. */
+static void the_key_is_kept_letter_by_letter(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        int8_t alter[7]; /* C first */
+    } cases[] = {
+        {"X:1\nK:C\nC\n", {0}},
+        {"X:1\nK:D\nC\n", {1, 0, 0, 1, 0, 0, 0}},
+        {"X:1\nK:Cb\nC\n", {-1, -1, -1, -1, -1, -1, -1}},
+        {"X:1\nK:D =c ^g\nC\n", {0, 0, 0, 1, 1, 0, 0}},
+        {"X:1\nK:C exp _b ^f\nC\n", {0, 0, 0, 1, 0, 0, -1}},
+        {"X:1\nK:none\nC\n", {0}},
+        {"X:1\nK:C\n[K:G]C[K:F]D\n", {0, 0, 0, 1, 0, 0, 0}},
+        {"X:1\nK:C\nC[K:F]D\n", {0}},
+        {"X:1\nK:C transpose=-2\nC\n", {0, 0, -1, 0, 0, 0, -1}},
+        {"X:1\nK:C\n%%MIDI transpose 2\nC\n", {1, 0, 0, 1, 0, 0, 0}},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        Passage *p = must_read(cases[i].text);
+        for (int k = 0; k < 7; k++)
+            if (p->key_alter[k] != cases[i].alter[k])
+                fail_msg("%s: letter %d is %d, not %d", cases[i].text, k, p->key_alter[k],
+                    cases[i].alter[k]);
         passage_free(p);
     }
 }
@@ -209,6 +242,7 @@ int main(void)
         cmocka_unit_test(unread_fields_are_told),
         cmocka_unit_test(tempo_is_read_in_all_its_forms),
         cmocka_unit_test(hands_are_told_by_directive_or_clef),
+        cmocka_unit_test(the_key_is_kept_letter_by_letter),
         cmocka_unit_test(a_file_header_holds_for_all_tunes),
         cmocka_unit_test(tunes_are_listed),
         cmocka_unit_test(a_tune_ends_where_the_standard_says),

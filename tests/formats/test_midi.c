@@ -348,6 +348,36 @@ static void octaves_sound_in_both_hands(void **state)
     piece_close(&piece);
 }
 
+/* The left hand's thirds: strings of the key, and what the right hand has made of a letter. */
+static void thirds_follow_key_and_passage(void **state)
+{
+    Piece piece;
+    Passage *p = passage_scale(30, 4, 1, ratio_int(1)); /* E4 F4 G4 A4 over C4 D4 E4 F4 */
+    (void)state;
+    p->hands = HANDS_THIRDS;
+    p->key_alter[LETTER_C] = 1;
+    p->notes[1].pitch.alter = 1;
+    piece_open(&piece, p);
+    piece_step(&piece, "plain", NULL, tempo(ratio_int(1), ratio_int(60)));
+    Reading r = write_and_read(&piece);
+    int keys[128] = {0}, struck = 0;
+    for (size_t i = 0; i < r.count; i++)
+        if (r.notes[i].channel == 0) {
+            keys[r.notes[i].key]++;
+            struck++;
+        }
+    static const int right[] = {64, 66, 67, 69}, left[] = {61, 62, 64, 66};
+    int wanted[128] = {0};
+    for (int i = 0; i < 4; i++) {
+        wanted[right[i]] += 2;
+        wanted[left[i]] += 2;
+    }
+    assert_memory_equal(keys, wanted, sizeof keys);
+    assert_int_equal(struck, 16);
+    free(r.notes);
+    piece_close(&piece);
+}
+
 /* One string again and again, and a chord with an octave doubled by the left hand: each key is
  * released before it is struck again (read_back counts faults). */
 static void keys_are_released_before_they_are_struck(void **state)
@@ -484,6 +514,7 @@ int main(void)
         cmocka_unit_test(ticks_are_exact_where_they_can),
         cmocka_unit_test(else_the_nearest_tick),
         cmocka_unit_test(octaves_sound_in_both_hands),
+        cmocka_unit_test(thirds_follow_key_and_passage),
         cmocka_unit_test(keys_are_released_before_they_are_struck),
         cmocka_unit_test(each_note_of_a_chord_has_its_length),
         cmocka_unit_test(long_beats_stay_in_a_byte),

@@ -131,6 +131,90 @@ static void sheet_says_what_is_what(void **state)
     piece_free(&piece);
 }
 
+/* The same with plans, a harp and names as they are asked for. */
+static char *show_all(const Piece *piece, const char *harp, Names names)
+{
+    Fingering plans[3];
+    Setting setting;
+    Instrument instrument;
+    Text text = {0};
+    Error error = {0};
+    SheetStyle style = {.utf8 = true, .names = names, .plans = plans, .setting = &setting};
+    assert_true(instrument_parse(harp, &instrument, &error));
+    assert_true(setting_make_named(piece->p, &instrument, names, &setting, &error));
+    assert_true(fingering_plans(piece->p, NULL, 3, plans, &style.plan_count, &error));
+    assert_true(sheet_show(&text, piece->p, &piece->f, &piece->r, &piece->s, &style, &error));
+    for (int i = 0; i < style.plan_count; i++)
+        fingering_free(&plans[i]);
+    setting_free(&setting);
+    return text.bytes;
+}
+
+static void says(const char *text, const char *words)
+{
+    if (!strstr(text, words))
+        fail_msg("no \"%s\" in\n%s", words, text);
+}
+
+static void plans_and_pedals(void **state)
+{
+    (void)state;
+    Passage *p = up_and_back();
+    p->notes[11].pitch.alter = 1; /* F4 on the way back */
+    Piece piece = piece_of(p);
+    char *text = show_all(&piece, "pedal-46", NAMES_SCIENTIFIC);
+    says(text, "\nplan    cost  fingers in groups\n   1");
+    says(text, "\n   2");
+    says(text, "unlike plan 1: ");
+    says(text, "pedal harp, 46 strings");
+    says(text, "pedals  D♮ C♮ B♮ | E♮ F♮ G♮ A♮\n");
+    says(text, "F sharp (right foot)");
+    says(text, "plays on  pedal 46 47 48 with 1 change; lever in Eb");
+    free(text);
+    piece_free(&piece);
+}
+
+static void names_are_labelled(void **state)
+{
+    (void)state;
+    Piece piece = piece_of(up_and_back());
+    char *text = show_all(&piece, "lever-34-C", NAMES_SYLLABLES);
+    says(text, "do4 is middle C (fixed do).");
+    says(text, "note    │ do4  re4  mi4 ");
+    says(text, "levers  all levers down\n");
+    says(text, "Links and replaces are named in scientific octaves.");
+    free(text);
+    text = show_all(&piece, "lever-34-C", NAMES_HARP);
+    says(text, "C4 is middle C (harp octaves).");
+    says(text, "│ C4  D4  E4  F3  G3");
+    free(text);
+    piece_free(&piece);
+}
+
+static void the_hands_by_turns(void **state)
+{
+    (void)state;
+    Passage *p = up_and_back();
+    p->hands = HANDS_ALTERNATE;
+    Piece piece = piece_of(p);
+    assert_true(shows(&piece, "\nhand    │ L   L   L   L   R   R   R   R   │ L"));
+    assert_true(
+        shows(&piece, "   1  up   C4 D4 E4 F4         4 3 2 1    left hand, placed beforehand"));
+    Text text = {0};
+    Error error = {0};
+    assert_true(sheet_notes(&text, p, &piece.f, &error));
+    says(text.bytes, "\t1\tleft\n");
+    says(text.bytes, "\t2\tright\n");
+    says(text.bytes, "\t3\tleft\n");
+    text_free(&text);
+    piece_free(&piece);
+    p = up_and_back();
+    p->hands = HANDS_SIXTHS;
+    piece = piece_of(p);
+    assert_true(shows(&piece, "the left plays a sixth lower, the same fingers."));
+    piece_free(&piece);
+}
+
 static void sheet_says_how_often_each_note_comes(void **state)
 {
     (void)state;
@@ -238,6 +322,9 @@ static void any_passage_keeps_its_sheet(void **state)
         char *text = show(&piece, true, 0);
         check_lines(text, 80, false);
         free(text);
+        text = show_all(&piece, round % 2 ? "pedal-47" : "lever-26", (Names)(round % NAMES_KINDS));
+        check_lines(text, 80, false);
+        free(text);
         text = show(&piece, false, 80);
         check_lines(text, 80, true);
         assert_int_equal(cells_of(text, "note    "), (int)piece.p->note_count);
@@ -269,6 +356,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sheet_as_text),
         cmocka_unit_test(sheet_says_what_is_what),
+        cmocka_unit_test(plans_and_pedals),
+        cmocka_unit_test(names_are_labelled),
+        cmocka_unit_test(the_hands_by_turns),
         cmocka_unit_test(sheet_says_how_often_each_note_comes),
         cmocka_unit_test(sheet_with_chords),
         cmocka_unit_test(notes_and_events),

@@ -282,6 +282,32 @@ static void guide_tones_sound_every_string_of_a_block(void **state)
     }
 }
 
+/* G4 with the third below it: both strings, as loud as a chord of two. */
+static void guide_tones_sound_the_left_hand_s_third(void **state)
+{
+    (void)state;
+    Error error = {0};
+    Passage *p = passage_new();
+    const Metre m = metre(4, 4);
+    const Note note = {.onset = ratio_int(0), .length = ratio_int(4), .pitch = pitch_on(32)};
+    scene_need(p && passage_add_bar(p, ratio_int(0), &m, 1, &error), &error);
+    scene_need(passage_add_note(p, &note, &error), &error);
+    scene_need(passage_finish(p, ratio_int(4), &error), &error);
+    p->hands = HANDS_THIRDS;
+    p->key_alter[LETTER_E] = -1;
+    Scene s = scene_of(p, RATE, false);
+    Timeline *t = scene_timeline(&s, drill_plain(), 60, 1, 1, 0);
+    Mix mix = only(LAYER_GUIDE, -20);
+    float *out = render(&s, t, &mix, true);
+    const int64_t at = timeline_repetition_frame(t, 0) + LEAD;
+    assert_true(prominence(out + at, 67) > 30);
+    assert_true(prominence(out + at, 63) > 30);
+    assert_float_equal(peak_around(out, at), mix_gain(-20) * sqrtf(2), 1e-5F);
+    free(out);
+    timeline_free(t);
+    scene_end(&s);
+}
+
 static void without_strings_the_guide_layer_is_silent(void **state)
 {
     (void)state;
@@ -351,6 +377,7 @@ int main(void)
         cmocka_unit_test(pulses_obey_their_layer_and_the_count_in_does_not),
         cmocka_unit_test(the_announcement_obeys_its_layer),
         cmocka_unit_test(guide_tones_sound_every_string_of_a_block),
+        cmocka_unit_test(guide_tones_sound_the_left_hand_s_third),
         cmocka_unit_test(without_strings_the_guide_layer_is_silent),
         cmocka_unit_test(the_sum_never_passes_the_limit),
         cmocka_unit_test(a_new_mix_holds_from_the_next_event_on),

@@ -223,6 +223,27 @@ static void the_bank_holds_what_the_passage_needs_and_no_more(void **state)
     }
 }
 
+/* Whatever the left hand plays below, in the passage or in a drill made of it, is there. */
+static void the_bank_holds_the_left_hand(void **state)
+{
+    (void)state;
+    for (int hands = HANDS_OCTAVES; hands <= HANDS_TENTHS; hands++) {
+        Error error = {0};
+        Passage *p = passage_scale(30, 12, 1, ratio(1, 2));
+        p->hands = (Hands)hands;
+        p->key_alter[LETTER_B] = -1;
+        p->notes[8].pitch.alter = 1; /* F5 */
+        PluckBank *bank = plucks_make(p, 48000, 440, &error);
+        assert_non_null(bank);
+        for (size_t i = 0; i < p->note_count; i++)
+            assert_non_null(plucks_get(bank, pitch_midi(passage_left(p, i))));
+        if (hands == HANDS_THIRDS) /* below A4: F natural by the key, sharp once F5 was played */
+            assert_true(plucks_get(bank, 65) != NULL && plucks_get(bank, 66) != NULL);
+        plucks_free(bank);
+        passage_free(p);
+    }
+}
+
 static void ranges_are_told(void **state)
 {
     (void)state;
@@ -255,6 +276,7 @@ int main(void)
         cmocka_unit_test(an_independent_ear_agrees),
         cmocka_unit_test(strings_die_away_and_end_softly),
         cmocka_unit_test(the_bank_holds_what_the_passage_needs_and_no_more),
+        cmocka_unit_test(the_bank_holds_the_left_hand),
         cmocka_unit_test(ranges_are_told),
     };
     return cmocka_run_group_tests_name("pluck", tests, NULL, NULL);

@@ -2,7 +2,7 @@
  *
  * A command gets the options, prints its result on standard output and returns true, or fills
  * *error and returns false; main prints the error and makes the exit code (0 done, 1 failed,
- * 2 ERROR_USAGE).
+ * 2 ERROR_USAGE). False without an error: the result itself says what is wrong, exit code 1.
  */
 #ifndef EVENHAND_APP_COMMAND_H
 #define EVENHAND_APP_COMMAND_H

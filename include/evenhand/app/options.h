@@ -8,6 +8,7 @@
 
 #include "evenhand/drill/drill.h"
 #include "evenhand/formats/page.h"
+#include "evenhand/harp/fingering.h"
 #include "evenhand/harp/instrument.h"
 #include "evenhand/music/text.h"
 #include "evenhand/sound/mix.h"
@@ -28,6 +29,7 @@ typedef enum {
 } CommandId;
 
 enum {
+    OPTION_PLANS = 3, /* when --plans is not given */
     OPTION_RATE_MIN = 8000,
     OPTION_RATE_MAX = 192000,
     OPTION_A4_MIN = 380,
@@ -41,17 +43,18 @@ typedef struct {
     const char *file; /* as given, maybe FILE:X; "-" standard input; NULL none */
 
     /* what is practised */
-    Tempo tempo;       /* per_minute 0/1: not given; beat 0/1: the passage's beat unit */
-    int repetitions;   /* 0: not given */
-    int count_in_bars; /* -1: not given, 0: none */
-    int rest_bars;     /* -1: not given, 0: none */
-    const char *drill; /* the word of --drill, already found good; NULL: the whole session */
-    DrillSpec spec;    /* --drill's when given; else plain. Carries beats, subdivision, the
-                        * rhythm's ratio and timing either way */
-    bool has_hands;    /* --hands was given */
-    Hands hands;       /* instead of the passage's */
-    int largest_group; /* 3 or 4; 0: not given */
-    bool ignore_marks; /* plan as if the file held no fingers */
+    Tempo tempo;              /* per_minute 0/1: not given; beat 0/1: the passage's beat unit */
+    int repetitions;          /* 0: not given */
+    int count_in_bars;        /* -1: not given, 0: none */
+    int rest_bars;            /* -1: not given, 0: none */
+    const char *drill;        /* the word of --drill, already found good; NULL: the whole session */
+    DrillSpec spec;           /* --drill's when given; else plain. Carries beats, subdivision, the
+                               * rhythm's ratio and timing either way */
+    bool has_hands;           /* --hands was given */
+    Hands hands;              /* instead of the passage's */
+    FingeringOptions fingers; /* what a teacher sets; tempo and fixed are left zeroed */
+    int plans;                /* plans that show puts side by side; 0: not given */
+    bool check;               /* show: only what is to be said against the fingers */
 
     /* sound */
     int rate;                     /* frames a second; 0: not given */
@@ -61,7 +64,7 @@ typedef struct {
     Mix mix;                      /* mix_default changed by --level, --accent, --layers */
     const char *own[VOICE_KINDS]; /* files of --sound KIND=FILE; NULL: the bundled voice */
 
-    /* the page */
+    /* the page, and what show says of the harp */
     bool has_harp;   /* --instrument was given */
     Instrument harp; /* whose pedals or levers are shown */
     Names names;     /* how octaves are told; scientific when not given */

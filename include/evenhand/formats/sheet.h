@@ -7,21 +7,29 @@
 
 #include "evenhand/drill/session.h"
 #include "evenhand/drill/timeline.h"
+#include "evenhand/harp/instrument.h"
 #include "evenhand/music/text.h"
 
 typedef struct {
-    bool utf8; /* accidentals, link signs and brackets beyond ASCII */
-    int width; /* columns; 0: 80 */
+    bool utf8;              /* accidentals, link signs and brackets beyond ASCII */
+    int width;              /* columns; 0: 80 */
+    Names names;            /* how octaves are told, and labelled */
+    const Fingering *plans; /* explained side by side, cheapest first; lent, NULL: none */
+    int plan_count;
+    const Setting *setting; /* what the passage asks of a harp, made with the same names; lent,
+                             * NULL: not told */
 } SheetStyle;
 
 /* `evenhand notes`: a header line, then one line a note: index (from 1), bar (as numbered on the
  * page, a pickup 0), beat (as counted, 5/2 = half past 2), pitch, midi, onset, duration (both in
- * quarters), finger, group (from 1), hand. Tab-separated; "-" where there is none. */
+ * quarters), finger, group (from 1), hand: right, left or both. Tab-separated; "-" where there is
+ * none. */
 bool sheet_notes(Text *out, const Passage *p, const Fingering *f, Error *error);
 
-/* `evenhand show`: the passage with fingers, groups and links, the accent tables (places x
- * fingers with counts), the session with its length in minutes, and the notes of its placing
- * drills, each once. ERROR_MEMORY, or what session_frames says. */
+/* `evenhand show`: the passage with fingers, groups and links, the plans and the harp's
+ * setting where the style has them, the accent tables (places x fingers with counts), the session
+ * with its length in minutes, and the notes of its placing drills, each once. ERROR_MEMORY, or what
+ * session_frames says. */
 bool sheet_show(Text *out, const Passage *p, const Fingering *f, const Rotation *r,
     const Session *s, const SheetStyle *style, Error *error);
 
