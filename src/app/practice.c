@@ -81,6 +81,7 @@ void practice_free(Practice *p)
     }
     timeline_free(p->preview);
     piece_release(p->piece);
+    practice_fingers_drop(p);
     choices_free(&p->choices);
     free(p->passages);
     free(p);
@@ -258,6 +259,7 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
         break;
     case ACTION_DRILLS: practice_open_screen(p, SCREEN_DRILLS); break;
     case ACTION_PASSAGES: practice_open_screen(p, SCREEN_PASSAGES); break;
+    case ACTION_FINGERS: practice_open_screen(p, SCREEN_FINGERS); break;
     case ACTION_SOUND: practice_open_screen(p, SCREEN_SOUND); break;
     case ACTION_HELP: practice_open_screen(p, SCREEN_HELP); break;
     case ACTION_UP: practice_move_cursor(p, -1); break;
@@ -275,6 +277,15 @@ bool practice_act(Practice *p, Action action, int64_t now_ms)
         if (p->model.screen == SCREEN_DRILLS)
             practice_shape(p, action, now_ms);
         break;
+    case ACTION_NOTE_BEFORE:
+    case ACTION_NOTE_AFTER:
+    case ACTION_FINGER_FREE:
+    case ACTION_FINGER_1:
+    case ACTION_FINGER_2:
+    case ACTION_FINGER_3:
+    case ACTION_FINGER_4:
+    case ACTION_UNDO:
+    case ACTION_SAVE: practice_fingers_act(p, action, now_ms); break;
     case ACTION_LEVEL_UP: change_level(p, 1); break;
     case ACTION_LEVEL_DOWN: change_level(p, -1); break;
     case ACTION_AUDIO: /* the player looks; here only what came of it is told */

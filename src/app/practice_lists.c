@@ -68,6 +68,8 @@ void practice_open_screen(Practice *p, Screen screen)
         m->drills.cursor = (int)p->step;
     if (m->screen == SCREEN_PASSAGES && p->passages == NULL)
         find_choices(p);
+    if (m->screen == SCREEN_FINGERS)
+        practice_fingers_open(p, p->now_ms);
     m->help_top = 0;
 }
 
@@ -84,6 +86,7 @@ void practice_move_cursor(Practice *p, int by)
             m->passages.cursor =
                 practice_clamp(m->passages.cursor + by, 0, (int)p->choices.count - 1);
         break;
+    case SCREEN_FINGERS: practice_fingers_move(p, by); break;
     case SCREEN_SOUND:
         m->layer_cursor = practice_clamp(m->layer_cursor + by, 0, LAYER_KINDS - 1);
         break;
@@ -112,39 +115,67 @@ static bool use_piece(Practice *p, Piece *piece, const Error *error, int64_t now
     return true;
 }
 
+static bool same_accents(const DrillSpec *x, const DrillSpec *y)
+{
+    return x->accent == y->accent && x->finger == y->finger && x->place == y->place &&
+           placing_equal(&x->placing, &y->placing);
+}
+
+static bool same_rhythm(const DrillSpec *x, const DrillSpec *y)
+{
+    return x->rhythm.notes == y->rhythm.notes && x->rhythm.long_at == y->rhythm.long_at;
+}
+
+/* Which step of `among` is the drill at i of `steps`: the one in the same place, if nothing came
+ * or went; else the first like it. among->count: none. */
+static size_t step_like(const Session *among, const Session *steps, size_t i)
+{
+    const DrillSpec *drill = &steps->steps[i].drill;
+    if (among->count == steps->count && same_accents(&among->steps[i].drill, drill))
+        return i;
+    size_t k = 0;
+    while (k < among->count && !(same_accents(&among->steps[k].drill, drill) &&
+                                   same_rhythm(&among->steps[k].drill, drill)))
+        k++;
+    return k;
+}
+
 /* What the keys changed in the session is kept for the drills that it still has. */
 static void keep_changes(const Session *before, Piece *piece)
 {
     Session *s = &piece->loaded.session;
     Error error = {0};
-    for (size_t i = 0; i < s->count; i++)
-        for (size_t k = 0; k < before->count; k++) {
-            const DrillSpec *x = &s->steps[i].drill, *y = &before->steps[k].drill;
-            bool same = x->accent == y->accent && x->finger == y->finger && x->place == y->place &&
-                        x->rhythm.notes == y->rhythm.notes &&
-                        x->rhythm.long_at == y->rhythm.long_at;
-            if (!same || s->steps[i].repetitions == before->steps[k].repetitions)
-                continue;
-            s->steps[i].repetitions = before->steps[k].repetitions;
-            piece_measure(piece, i, &error);
-            break;
-        }
+    for (size_t i = 0; i < s->count; i++) {
+        size_t k = step_like(before, s, i);
+        SessionStep *now = &s->steps[i];
+        const SessionStep *then = k < before->count ? &before->steps[k] : now;
+        if (now->repetitions == then->repetitions && same_rhythm(&now->drill, &then->drill))
+            continue;
+        now->repetitions = then->repetitions;
+        now->drill.rhythm.notes = then->drill.rhythm.notes;
+        now->drill.rhythm.long_at = then->drill.rhythm.long_at;
+        piece_measure(piece, i, &error);
+    }
 }
 
-bool practice_reload(Practice *p, int64_t now_ms)
+bool practice_reload(Practice *p, const Fingering *fingers, int64_t now_ms)
 {
     Error error = {0};
     size_t step = p->step;
     bool running = p->running && !p->paused;
-    p->options.tempo = p->piece->loaded.session.steps[step].tempo;
-    Piece *piece =
-        piece_again(p->piece, &p->options, &p->piece->loaded.fingering, p->model.utf8, &error);
-    if (piece != NULL)
-        keep_changes(&p->piece->loaded.session, piece);
+    const Loaded *before = &p->piece->loaded;
+    p->options.tempo = before->session.steps[step].tempo;
+    Piece *piece = piece_again(p->piece, &p->options,
+        fingers != NULL ? fingers : &before->fingering, p->model.utf8, &error);
+    if (piece != NULL) {
+        keep_changes(&before->session, piece);
+        const Session *after = &piece->loaded.session;
+        size_t like = step_like(after, &before->session, step);
+        step = like < after->count ? like : step < after->count ? step : after->count - 1;
+    }
     if (!use_piece(p, piece, &error, now_ms))
         return false;
-    if (step < p->piece->loaded.session.count)
-        practice_to_step(p, step);
+    practice_to_step(p, step);
     if (running)
         takes_play(p, p->step, 0, 0);
     return true;
@@ -162,6 +193,7 @@ static void choose_passage(Practice *p, int64_t now_ms)
     Piece *piece = piece_load(given, &options, p->model.utf8, &error);
     if (!use_piece(p, piece, &error, now_ms))
         return;
+    practice_fingers_drop(p);
     p->given = given;
     p->options.tempo = p->given_tempo;
     for (size_t i = 0; i < p->choices.count; i++)
@@ -181,6 +213,8 @@ void practice_choose(Practice *p, int64_t now_ms)
         practice_toggle(p, (Layer)m->layer_cursor, now_ms);
     else if (m->screen == SCREEN_PASSAGES)
         choose_passage(p, now_ms);
+    else if (m->screen == SCREEN_FINGERS)
+        practice_fingers_choose(p, now_ms);
     else if (m->screen == SCREEN_DRILLS) {
         practice_to_step(p, (size_t)m->drills.cursor);
         m->screen = SCREEN_PRACTICE;

@@ -19,6 +19,8 @@ typedef struct {
     int32_t *row_of; /* the stage's note to row */
 } Rows;
 
+typedef struct FingerPlans FingerPlans;
+
 /* The session's steps come first; behind them stand the drills that it leaves out, to be chosen
  * one by one from the list. */
 typedef struct {
@@ -66,6 +68,8 @@ struct Practice {
     Timeline *preview;   /* of `step`, while nothing plays */
     const Timeline *lit; /* the timeline that rows and accents were last made for */
 
+    FingerPlans *fingers; /* of the passage; NULL until its fingerings are first looked at */
+
     Mix mix;
     Tempo given_tempo; /* of the command line */
     const char *given; /* what the piece was loaded from */
@@ -81,6 +85,9 @@ Piece *piece_load(const char *given, const Options *options, bool utf8, Error *e
 Piece *piece_again(
     const Piece *piece, const Options *options, const Fingering *fingers, bool utf8, Error *error);
 void piece_release(Piece *piece); /* frees it with its last user; NULL is fine */
+/* A row for the notes i to end - 1, which are played together. */
+void piece_row(
+    ModelNote *row, const Passage *p, const Fingering *f, size_t i, size_t end, bool utf8);
 /* The notes that a step is played from. */
 Rows *piece_rows(const Piece *piece, size_t step);
 /* Gives the rows the accents and lengths of a timeline of their stage. */
@@ -118,11 +125,25 @@ bool practice_want_plucks(Practice *p, int64_t now_ms);
 /* Shapes the drills: rhythm of the current one, ratio and timing of all, strong beats and
  * subdivision of the rotation, repetitions of the one at the cursor. */
 void practice_shape(Practice *p, Action action, int64_t now_ms);
-/* The same passage with the options as they are now; false (and said) where it cannot. */
-bool practice_reload(Practice *p, int64_t now_ms);
+/* The same passage with the options as they are now and these fingers (NULL: as they are). Tempo,
+ * step and what the keys changed are kept; what ran begins its step again. False (and said) where
+ * it cannot. */
+bool practice_reload(Practice *p, const Fingering *fingers, int64_t now_ms);
 void practice_open_screen(Practice *p, Screen screen);
 void practice_move_cursor(Practice *p, int by);
 void practice_choose(Practice *p, int64_t now_ms);
+
+/* The screen of fingerings: opened, its cursor moved, a plan chosen, and its own keys. */
+void practice_fingers_open(Practice *p, int64_t now_ms);
+void practice_fingers_move(Practice *p, int by);
+void practice_fingers_choose(Practice *p, int64_t now_ms);
+void practice_fingers_act(Practice *p, Action action, int64_t now_ms);
+/* Another passage: its fingerings are not made yet. */
+void practice_fingers_drop(Practice *p);
+/* Writes the fingers into the passage's file; the old one is kept beside it. What came of it is
+ * said. */
+bool practice_save(Practice *p, const Fingering *fingers, int64_t now_ms);
+
 int practice_clamp(int value, int low, int high);
 
 #endif

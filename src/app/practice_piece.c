@@ -10,11 +10,11 @@
 
 enum { PREVIEW_RATE = 48000 };
 
-static void name_row(ModelNote *row, const Passage *p, size_t i, bool utf8)
+static void name_row(ModelNote *row, const Passage *p, size_t i, size_t end, bool utf8)
 {
     char name[PITCH_NAME_MAX];
     pitch_name(p->notes[i].pitch, utf8, name);
-    bool chord = passage_block_end(p, i) > i + 1;
+    bool chord = end > i + 1;
     snprintf(row->name, sizeof row->name, "%s%s", name, chord ? "+" : "");
 }
 
@@ -75,6 +75,16 @@ static void finger_row(ModelNote *row, const Fingering *f, size_t i, size_t end)
                 f->groups[f->notes[end].group].pivot < (int32_t)end;
 }
 
+void piece_row(
+    ModelNote *row, const Passage *p, const Fingering *f, size_t i, size_t end, bool utf8)
+{
+    name_row(row, p, i, end, utf8);
+    row->string = pitch_string(p->notes[i].pitch);
+    row->letter = "CDEFGAB"[p->notes[i].pitch.letter];
+    finger_row(row, f, i, end);
+    beat_row(row, p, i);
+}
+
 static bool fill_rows(Rows *out, const Stage *stage, bool utf8)
 {
     const Passage *p = stage->passage;
@@ -86,12 +96,8 @@ static bool fill_rows(Rows *out, const Stage *stage, bool utf8)
     for (size_t i = 0; i < p->note_count;) {
         size_t end = passage_block_end(p, i);
         ModelNote *row = &out->rows[out->row_count];
-        name_row(row, p, i, utf8);
+        piece_row(row, p, stage->fingering, i, end, utf8);
         chord_row(row, stage, i, end, utf8);
-        row->string = pitch_string(p->notes[i].pitch);
-        row->letter = "CDEFGAB"[p->notes[i].pitch.letter];
-        finger_row(row, stage->fingering, i, end);
-        beat_row(row, p, i);
         for (; i < end; i++)
             out->row_of[i] = out->row_count;
         out->row_count++;

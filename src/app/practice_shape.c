@@ -75,7 +75,7 @@ static void next_beats(Practice *p, int64_t now_ms)
         beats->at[beats->count++] = ratio_int(beat);
     static const char *const words[] = {"strong beats by the metre", "strong beats: 1 alone",
         "strong beats: every one", "strong beats: the even ones"};
-    if (practice_reload(p, now_ms))
+    if (practice_reload(p, NULL, now_ms))
         practice_say(p, now_ms, false, "%s", words[kind]);
     else
         *beats = before;
@@ -94,7 +94,7 @@ static void next_subdivision(Practice *p, int64_t now_ms)
     if (before.num == 0)
         next = 1;
     p->options.spec.subdivision = next == 0 ? ratio_int(0) : ratio(1, of_quarter[next]);
-    if (!practice_reload(p, now_ms))
+    if (!practice_reload(p, NULL, now_ms))
         p->options.spec.subdivision = before;
     else if (next == 0)
         practice_say(p, now_ms, false, "moved by the commonest note");

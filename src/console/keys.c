@@ -6,8 +6,9 @@
 #define ON(screen) (1u << (screen))
 #define PRACTICE ON(SCREEN_PRACTICE)
 #define SOUND ON(SCREEN_SOUND)
+#define FINGERS ON(SCREEN_FINGERS)
 #define CHOOSERS (ON(SCREEN_DRILLS) | ON(SCREEN_PASSAGES))
-#define LISTS (CHOOSERS | SOUND | ON(SCREEN_HELP)) /* what has a cursor or scrolls */
+#define LISTS (CHOOSERS | FINGERS | SOUND | ON(SCREEN_HELP)) /* what has a cursor or scrolls */
 #define ANYWHERE (PRACTICE | LISTS)
 
 /* In the help's order. A page-turn pedal sends Page Down and Page Up, Right and Left, Down and Up,
@@ -51,6 +52,7 @@ static const KeyBinding table[] = {
 
     {'d', ACTION_DRILLS, ANYWHERE, "d"},
     {'o', ACTION_PASSAGES, ANYWHERE, "o"},
+    {'f', ACTION_FINGERS, ANYWHERE, "f"},
     {'s', ACTION_SOUND, ANYWHERE, "s"},
     {'h', ACTION_HELP, ANYWHERE, "h"},
     {'?', ACTION_HELP, ANYWHERE, "?"},
@@ -59,13 +61,22 @@ static const KeyBinding table[] = {
     {KEY_CODE_PAGE_UP, ACTION_UP, LISTS, "Page Up"},
     {KEY_CODE_DOWN, ACTION_DOWN, LISTS, "Down"},
     {KEY_CODE_PAGE_DOWN, ACTION_DOWN, LISTS, "Page Down"},
-    {KEY_CODE_ENTER, ACTION_CHOOSE, CHOOSERS, "Enter"},
-    {' ', ACTION_CHOOSE, CHOOSERS, "Space"},
+    {KEY_CODE_ENTER, ACTION_CHOOSE, CHOOSERS | FINGERS, "Enter"},
+    {' ', ACTION_CHOOSE, CHOOSERS | FINGERS, "Space"},
     {'+', ACTION_MORE, ON(SCREEN_DRILLS), "+"},
     {'=', ACTION_MORE, ON(SCREEN_DRILLS), "="},
     {KEY_CODE_RIGHT, ACTION_MORE, ON(SCREEN_DRILLS), "Right"},
     {'-', ACTION_LESS, ON(SCREEN_DRILLS), "-"},
     {KEY_CODE_LEFT, ACTION_LESS, ON(SCREEN_DRILLS), "Left"},
+    {KEY_CODE_LEFT, ACTION_NOTE_BEFORE, FINGERS, "Left"},
+    {KEY_CODE_RIGHT, ACTION_NOTE_AFTER, FINGERS, "Right"},
+    {'1', ACTION_FINGER_1, FINGERS, "1"},
+    {'2', ACTION_FINGER_2, FINGERS, "2"},
+    {'3', ACTION_FINGER_3, FINGERS, "3"},
+    {'4', ACTION_FINGER_4, FINGERS, "4"},
+    {'0', ACTION_FINGER_FREE, FINGERS, "0"},
+    {'u', ACTION_UNDO, FINGERS, "u"},
+    {'w', ACTION_SAVE, FINGERS, "w"},
     {KEY_CODE_ENTER, ACTION_SWITCH, SOUND, "Enter"},
     {' ', ACTION_SWITCH, SOUND, "Space"},
     {'+', ACTION_LEVEL_UP, SOUND, "+"},
@@ -139,6 +150,7 @@ const char *action_text(Action action)
         [ACTION_LAYER_ANNOUNCE] = "The announcement of a new variant on or off.",
         [ACTION_DRILLS] = "The list of drills; once more closes it.",
         [ACTION_PASSAGES] = "The list of passages; once more closes it.",
+        [ACTION_FINGERS] = "Fingerings to choose from; once more closes it.",
         [ACTION_SOUND] = "Layers, levels and device; once more closes it.",
         [ACTION_HELP] = "This help; once more closes it.",
         [ACTION_UP] = "Up by one line.",
@@ -147,6 +159,15 @@ const char *action_text(Action action)
         [ACTION_BACK] = "Back to the practice screen.",
         [ACTION_MORE] = "The drill at the cursor once more.",
         [ACTION_LESS] = "The drill at the cursor once less.",
+        [ACTION_NOTE_BEFORE] = "The note before.",
+        [ACTION_NOTE_AFTER] = "The note after.",
+        [ACTION_FINGER_1] = "The thumb on the note at the cursor.",
+        [ACTION_FINGER_2] = "The index finger on the note at the cursor.",
+        [ACTION_FINGER_3] = "The middle finger on the note at the cursor.",
+        [ACTION_FINGER_4] = "The ring finger on the note at the cursor.",
+        [ACTION_FINGER_FREE] = "Any finger on the note at the cursor.",
+        [ACTION_UNDO] = "Take the last choice or finger back.",
+        [ACTION_SAVE] = "Write the fingers into the file; keep the old one.",
         [ACTION_SWITCH] = "The layer at the cursor on or off.",
         [ACTION_LEVEL_UP] = "The level at the cursor up by one dB.",
         [ACTION_LEVEL_DOWN] = "The level at the cursor down by one dB.",
@@ -162,6 +183,7 @@ const char *keys_heading(Screen screen)
         [SCREEN_PRACTICE] = "While practising",
         [SCREEN_DRILLS] = "In the lists of drills and passages",
         [SCREEN_PASSAGES] = "In the list of passages alone",
+        [SCREEN_FINGERS] = "On the screen of fingerings",
         [SCREEN_SOUND] = "On the sound screen",
         [SCREEN_HELP] = "In this help",
     };

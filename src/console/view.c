@@ -20,6 +20,7 @@ void view_draw(const Model *m, Grid *g)
         [SCREEN_PRACTICE] = view_practice,
         [SCREEN_DRILLS] = view_drills,
         [SCREEN_PASSAGES] = view_passages,
+        [SCREEN_FINGERS] = view_fingers,
         [SCREEN_SOUND] = view_sound,
         [SCREEN_HELP] = view_help,
     };

@@ -102,6 +102,7 @@ static void add_signs(HelpText *h, const Grid *g)
     add(h, part_sign(g, "┗━━┛", "[==]"), "The group that is played now.");
     add(h, part_sign(g, "━━━ ╸", "=== -"), "Rhythm drills: a long note, a short note.");
     add(h, part_sign(g, "▲", "^"), "The note that sounds now, or comes first.");
+    add(h, part_sign(g, "4•", "4*"), "Fingerings: the file or you hold this finger.");
     add_line(h, STYLE_NORMAL, "");
 }
 

@@ -39,6 +39,7 @@ void part_time(int seconds, char *out, size_t size);
 void view_practice(const Model *m, Grid *g);
 void view_drills(const Model *m, Grid *g);
 void view_passages(const Model *m, Grid *g);
+void view_fingers(const Model *m, Grid *g);
 void view_sound(const Model *m, Grid *g);
 void view_help(const Model *m, Grid *g);
 

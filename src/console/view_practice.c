@@ -233,8 +233,9 @@ static void draw_keys(const Model *m, Grid *g)
         [RUN_FINISHED] = "play it all again",
     };
     static const KeyHint hints[] = {{ACTION_HELP, "help"}, {ACTION_QUIT, "quit"},
-        {ACTION_DRILLS, "drills"}, {ACTION_PASSAGES, "passages"}, {ACTION_SOUND, "sound"},
-        {ACTION_NEXT, "next"}, {ACTION_PREVIOUS, "previous"}, {ACTION_AGAIN, "again"}};
+        {ACTION_DRILLS, "drills"}, {ACTION_FINGERS, "fingers"}, {ACTION_PASSAGES, "passages"},
+        {ACTION_SOUND, "sound"}, {ACTION_NEXT, "next"}, {ACTION_PREVIOUS, "previous"},
+        {ACTION_AGAIN, "again"}};
     char first[64];
     snprintf(first, sizeof first, "%s: %s", keys_name(ACTION_GO, m->screen), go[m->run]);
     part_hints(m, g, first, hints, sizeof hints / sizeof hints[0]);

@@ -13,19 +13,19 @@ typedef struct {
     bool from_turn, to_turn;
 } Bracket;
 
-static Bracket find_bracket(const Model *m, const NoteWindow *w, int k)
+static Bracket find_bracket(const ModelNote *all, int count, const NoteWindow *w, int k)
 {
     Bracket b = {.first = k, .last = k};
-    const ModelNote *notes = m->notes + w->first;
+    const ModelNote *notes = all + w->first;
     int group = notes[k].group;
 
     while (b.last + 1 < w->count && notes[b.last + 1].group == group)
         b.last++;
     int after = w->first + b.last + 1, before = w->first + k - 1;
-    b.opens = before < 0 || m->notes[before].group != group;
-    b.ends = after >= m->note_count || m->notes[after].group != group;
+    b.opens = before < 0 || all[before].group != group;
+    b.ends = after >= count || all[after].group != group;
     b.from_turn = b.opens && k > 0 && notes[k - 1].turn && notes[k].place == 2;
-    b.to_turn = b.ends && notes[b.last].turn && after < m->note_count && m->notes[after].place == 2;
+    b.to_turn = b.ends && notes[b.last].turn && after < count && all[after].place == 2;
     b.left = !b.opens ? w->x[k] - 1 : b.from_turn ? w->x[k - 1] + w->cell / 2 : w->x[k];
     b.right = !b.ends     ? w->x[b.last] + w->cell
               : b.to_turn ? w->x[b.last] + w->cell / 2
@@ -49,16 +49,20 @@ static void draw_bracket(Grid *g, int y, const Bracket *b, bool current)
         grid_put(g, y, b->right, 1, style, s[b->to_turn ? 3 : 2]);
 }
 
-void practice_brackets(const Model *m, Grid *g, const PracticeLayout *layout, const NoteWindow *w)
+void note_brackets(const ModelNote *notes, int count, Grid *g, int y, const NoteWindow *w)
 {
-    int y = layout->top[BAND_BRACKETS];
-    int group = m->notes[w->focus].group;
+    int group = w->focus < 0 ? -1 : notes[w->focus].group;
     for (int pass = 0; pass < 2; pass++) /* the current group last: its ends lie on top */
         for (int k = 0; k < w->count;) {
-            Bracket b = find_bracket(m, w, k);
-            const ModelNote *n = &m->notes[w->first + k];
+            Bracket b = find_bracket(notes, count, w, k);
+            const ModelNote *n = &notes[w->first + k];
             if (n->size > 0 && (n->group == group) == (pass == 1))
                 draw_bracket(g, y, &b, pass == 1);
             k = b.last + 1;
         }
+}
+
+void practice_brackets(const Model *m, Grid *g, const PracticeLayout *layout, const NoteWindow *w)
+{
+    note_brackets(m->notes, m->note_count, g, layout->top[BAND_BRACKETS], w);
 }

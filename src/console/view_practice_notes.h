@@ -17,6 +17,8 @@ typedef struct {
 NoteWindow practice_window(const Model *m, int width);
 /* "F#4", or without its octave "F#". */
 void practice_note_name(const ModelNote *n, bool octaves, char out[MODEL_NAME_MAX]);
+/* Row y under the notes of the window: a bracket for each group, heavy for that of the focus. */
+void note_brackets(const ModelNote *notes, int count, Grid *g, int y, const NoteWindow *w);
 void practice_brackets(const Model *m, Grid *g, const PracticeLayout *layout, const NoteWindow *w);
 
 #endif

@@ -83,6 +83,43 @@ static void make_passages(Fixture *f)
     }
 }
 
+/* The plan of the passage; the same with the odd group at the bottom; one with a held finger in
+ * another place. What they cost is invented. */
+static void make_plans(Fixture *f)
+{
+    static const int small_below[15] = {3, 2, 1, 4, 3, 2, 1, 4, 3, 2, 1, 4, 3, 2, 1};
+    static const char *const words[FIXTURE_PLANS][2] = {
+        {"4+4+4+3+3+4+4+4", "4+4+4+3+3+4+4+4, the 3 on top; links into D4, A4, E5, D5, G4, C4; one "
+                            "replace at G5; no lift"},
+        {"3+4+4+4+4+4+4+3", "3+4+4+4+4+4+4+3, the 3 at the bottom; links into C4, G4, D5; one "
+                            "replace at G5; no lift"},
+        {"3+4+4+4+3+4+4+4", "3+4+4+4+3+4+4+4, the 3 at the bottom; one replace at G5"}};
+    ModelFingers *m = &f->model.fingers;
+    for (int plan = 0; plan < FIXTURE_PLANS; plan++) {
+        ModelNote *notes = f->plans[plan];
+        memcpy(notes, f->notes, sizeof f->notes);
+        for (int i = 0; plan > 0 && i < 15; i++) {
+            notes[i].finger = small_below[i];
+            notes[i].group = (i + 1) / 4;
+            notes[i].size = i < 3 ? 3 : 4;
+            notes[i].place = i < 3 ? i + 1 : (i + 1) % 4 + 1;
+            notes[i].link = i == 0                ? MODEL_LINK_START
+                            : notes[i].place == 1 ? MODEL_LINK_UNDER
+                                                  : MODEL_LINK_WITHIN;
+        }
+        ModelPlan *p = &m->plans[plan];
+        snprintf(p->grouping, MODEL_TEXT_MAX, "%s", words[plan][0]);
+        snprintf(p->words, MODEL_WORDS_MAX, "%s", words[plan][1]);
+        p->cost = 310 + 12 * plan;
+        p->notes = notes;
+    }
+    f->fixed[15] = 2;
+    m->plan_count = FIXTURE_PLANS;
+    m->fixed = f->fixed;
+    m->note_count = FIXTURE_NOTES;
+    m->note = 4;
+}
+
 static void make_sound(Model *m)
 {
     static const char *const names[MODEL_LAYERS] = {
@@ -152,6 +189,7 @@ void fixture_make(Fixture *f, Screen screen, RunState run, bool utf8)
     make_notes(f);
     make_drills(f);
     make_passages(f);
+    make_plans(f);
     make_sound(m);
     m->notes = f->notes;
     m->note_count = FIXTURE_NOTES;

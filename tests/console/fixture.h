@@ -7,13 +7,15 @@
 
 #include "evenhand/console/model.h"
 
-enum { FIXTURE_NOTES = 29, FIXTURE_DRILLS = 14, FIXTURE_SESSION = 11, FIXTURE_PASSAGES = 9 };
+enum { FIXTURE_NOTES = 29, FIXTURE_DRILLS = 14, FIXTURE_SESSION = 11, FIXTURE_PASSAGES = 9, FIXTURE_PLANS = 3 };
 
 typedef struct {
     Model model;
     ModelNote notes[FIXTURE_NOTES];
     ModelItem drills[FIXTURE_DRILLS];
     ModelItem passages[FIXTURE_PASSAGES];
+    ModelNote plans[FIXTURE_PLANS][FIXTURE_NOTES];
+    uint8_t fixed[FIXTURE_NOTES];
 } Fixture;
 
 /* All pointers of the model lead into *f. */

@@ -21,6 +21,8 @@ static struct {
     Model model;
     ModelNote notes[NOTES_MAX];
     ModelItem items[ITEMS_MAX];
+    ModelNote plans[MODEL_PLANS_MAX][NOTES_MAX];
+    uint8_t fixed[NOTES_MAX];
 } made;
 
 /* xorshift64*; the seed of a round is printed when it fails. */
@@ -101,6 +103,31 @@ static void random_cue(ModelCue *cue)
     cue->q = between(0, 64);
 }
 
+/* Plans of the same notes with fingers and groups of their own. */
+static void random_fingers(ModelFingers *f, int notes, bool sane)
+{
+    f->plan_count = between(sane ? 1 : -1, sane ? MODEL_PLANS_MAX : MODEL_PLANS_MAX + 1);
+    for (int plan = 0; plan < MODEL_PLANS_MAX; plan++) {
+        for (int i = 0; i < notes; i++) {
+            ModelNote *n = &made.plans[plan][i];
+            random_note(n, i, sane);
+            memcpy(n->name, made.notes[i].name, sizeof n->name);
+            made.fixed[i] = (uint8_t)(between(0, 3) == 0 ? between(1, 4) : 0);
+        }
+        f->plans[plan].notes = made.plans[plan];
+        f->plans[plan].cost = between(0, 9999999);
+        random_text(f->plans[plan].grouping, MODEL_TEXT_MAX);
+        random_text(f->plans[plan].words, MODEL_WORDS_MAX);
+    }
+    f->fixed = between(0, 3) == 0 ? NULL : made.fixed;
+    f->note_count = notes;
+    f->note = sane ? between(0, notes - 1) : between(-1, notes);
+    f->cursor = sane ? between(0, f->plan_count - 1) : between(-1, MODEL_PLANS_MAX);
+    f->used = sane ? between(0, f->plan_count - 1) : between(-1, MODEL_PLANS_MAX);
+    f->unsaved = between(0, 1) == 0;
+    random_text(f->finding, sizeof f->finding);
+}
+
 static void random_model(bool sane)
 {
     Model *m = &made.model;
@@ -151,6 +178,8 @@ static void random_model(bool sane)
     m->master = between(-80, 20);
     m->underruns = between(0, 3) == 0 ? UINT64_MAX : 0;
     m->help_top = between(-5, 300);
+    if (!sane)
+        random_fingers(&m->fingers, m->note_count, false);
 }
 
 /* Mostly the sizes that people have, sometimes tiny or huge. */
@@ -413,6 +442,63 @@ static void test_fingers_of_the_passage(void **state)
     }
 }
 
+/* The row of a plan's fingers: the first one below its head that has the digit of the first note
+ * shown, and then of all of them, in the columns of their names. */
+static bool has_fingers(
+    const Grid *g, int y, const ModelNote *notes, int first, int count, int step)
+{
+    for (int k = 0; k < count; k++) {
+        const Cell *c = grid_at(g, y, 3 + k * step);
+        if (c == NULL || c->rune != (uint32_t)('0' + notes[first + k].finger))
+            return false;
+    }
+    return true;
+}
+
+/* Under each name its fingers in all plans, in order, none of them written over, the note at the
+ * cursor and the plan in use among them; a head over each. */
+static void test_plans_stand_under_their_notes(void **state)
+{
+    (void)state;
+    for (int round = 0; round < ROUNDS; round++) {
+        made.seed = 1000003u * (unsigned)round + 19;
+        random_model(true);
+        Model *m = &made.model;
+        ModelFingers *f = &m->fingers;
+        Grid g = random_grid();
+        random_fingers(f, m->note_count, true);
+        m->screen = SCREEN_FINGERS;
+        if (g.width < VIEW_WIDTH_MIN || g.height < VIEW_HEIGHT_MIN) {
+            grid_free(&g);
+            continue;
+        }
+        view_draw(m, &g);
+        int step = 4, marker = -1, y = 3, first;
+        for (int x = 3; x < g.width; x++)
+            if (grid_at(&g, 2, x)->rune == (g.ascii ? 'v' : 0x25BC))
+                marker = x;
+        assert_true(marker >= 3 && (marker - 3) % step == 0);
+        first = f->note - (marker - 3) / step;
+        int fit = (g.width - 6 + 1) / step, left = f->note_count - first;
+        for (int plan = 0; plan < f->plan_count; plan++) {
+            assert_int_equal(grid_at(&g, y, 3)->rune, '1' + plan);
+            uint32_t used = grid_at(&g, y, 2)->rune;
+            assert_int_equal(used == (g.ascii ? '*' : 0x25CF), plan == f->used);
+            int head = y++;
+            while (y < g.height &&
+                   !has_fingers(&g, y, f->plans[plan].notes, first, fit < left ? fit : left, step))
+                y++;
+            if (y > head + 3)
+                fail_msg("round %d, %d x %d: plan %d", round, g.width, g.height, plan + 1);
+            for (y++; plan + 1 < f->plan_count && y < g.height - 1 &&
+                      grid_at(&g, y, 3)->rune != (uint32_t)('2' + plan);)
+                y++;
+        }
+        assert_true(y < g.height - 1);
+        grid_free(&g);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -424,6 +510,7 @@ int main(void)
         cmocka_unit_test(test_bands),
         cmocka_unit_test(test_group_and_next_are_in_sight),
         cmocka_unit_test(test_fingers_of_the_passage),
+        cmocka_unit_test(test_plans_stand_under_their_notes),
     };
     return cmocka_run_group_tests_name("properties", tests, NULL, NULL);
 }

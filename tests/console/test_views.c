@@ -113,9 +113,29 @@ static void hostile(Fixture *f)
     snprintf(f->model.drill, MODEL_TEXT_MAX, "%s", title);
 }
 
+static void other_plan(Fixture *f)
+{
+    ModelFingers *m = &f->model.fingers;
+    m->cursor = 2;
+    m->used = 1;
+    m->note = FIXTURE_NOTES - 3;
+    m->unsaved = true;
+    snprintf(m->finding, MODEL_TEXT_MAX,
+        "1 of 2: bar 1, beat 2.5: the thumb passes over 3, not over the ring finger; 4 would do");
+    snprintf(f->model.message, MODEL_TEXT_MAX, "plan 2: cost 322, 12 more than before");
+}
+
+static void chord_plan(Fixture *f)
+{
+    f->model.fingers.plan_count = 1;
+    for (int i = 2; i < FIXTURE_NOTES; i += 3)
+        snprintf(f->plans[0][i].name, MODEL_NAME_MAX, "+A4");
+    snprintf(f->model.fingers.finding, MODEL_TEXT_MAX, "no group of one in mid-phrase");
+}
+
 static void empty(Fixture *f)
 {
-    f->model.passages.count = f->model.drills.count = 0;
+    f->model.passages.count = f->model.drills.count = f->model.fingers.plan_count = 0;
 }
 
 static const Case cases[] = {
@@ -143,6 +163,10 @@ static const Case cases[] = {
     {"drills", SCREEN_DRILLS, RUN_READY, NULL},
     {"passages", SCREEN_PASSAGES, RUN_READY, hostile},
     {"passages-none", SCREEN_PASSAGES, RUN_READY, empty},
+    {"fingers", SCREEN_FINGERS, RUN_READY, NULL},
+    {"fingers-other", SCREEN_FINGERS, RUN_PLAYING, other_plan},
+    {"fingers-chords", SCREEN_FINGERS, RUN_READY, chord_plan},
+    {"fingers-none", SCREEN_FINGERS, RUN_READY, empty},
     {"sound", SCREEN_SOUND, RUN_PLAYING, NULL},
     {"sound-warning", SCREEN_SOUND, RUN_PLAYING, warn},
     {"help", SCREEN_HELP, RUN_READY, NULL},

@@ -48,6 +48,7 @@ typedef enum {
     ACTION_LAYER_ANNOUNCE, /* on or off */
     ACTION_DRILLS,
     ACTION_PASSAGES,
+    ACTION_FINGERS,
     ACTION_SOUND,
     ACTION_HELP, /* open that screen, or close it */
     ACTION_UP,
@@ -55,7 +56,16 @@ typedef enum {
     ACTION_CHOOSE,
     ACTION_BACK, /* in lists */
     ACTION_MORE,
-    ACTION_LESS,   /* repetitions of the drill at the cursor, by one */
+    ACTION_LESS, /* repetitions of the drill at the cursor, by one */
+    ACTION_NOTE_BEFORE,
+    ACTION_NOTE_AFTER,  /* the cursor over the notes of a fingering */
+    ACTION_FINGER_FREE, /* the finger of the note at the cursor, in this order */
+    ACTION_FINGER_1,
+    ACTION_FINGER_2,
+    ACTION_FINGER_3,
+    ACTION_FINGER_4,
+    ACTION_UNDO,   /* the last choice or change of fingers */
+    ACTION_SAVE,   /* the fingers into the passage's file */
     ACTION_SWITCH, /* the layer at the cursor on or off */
     ACTION_LEVEL_UP,
     ACTION_LEVEL_DOWN, /* its level, by one dB */

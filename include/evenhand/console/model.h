@@ -11,6 +11,7 @@ typedef enum {
     SCREEN_PRACTICE,
     SCREEN_DRILLS,   /* the session's steps as a list */
     SCREEN_PASSAGES, /* passages to choose from */
+    SCREEN_FINGERS,  /* the cheapest fingerings, to choose from and to change */
     SCREEN_SOUND,    /* layers, levels, device */
     SCREEN_HELP,     /* drawn from the key table */
     SCREEN_KINDS
@@ -30,6 +31,8 @@ enum {
     MODEL_NAME_MAX = 24,
     MODEL_BRIEF_MAX = 48,
     MODEL_LAYERS = 6,
+    MODEL_WORDS_MAX = 400,
+    MODEL_PLANS_MAX = 3,
     MODEL_CUE_SLOTS = 8,
     MODEL_CUE_NOTES = 4
 };
@@ -79,6 +82,26 @@ typedef struct {
     int cursor;
     int split; /* the drills from here on are not in the session; 0: all are */
 } ModelList;
+
+/* One fingering of the whole passage. */
+typedef struct {
+    char grouping[MODEL_TEXT_MAX]; /* "4+4+4+3" */
+    char words[MODEL_WORDS_MAX];   /* what it is made of and what it costs, in words */
+    int64_t cost;
+    const ModelNote *notes; /* single notes, each of a chord for itself: "G4", "+B4" */
+} ModelPlan;
+
+typedef struct {
+    ModelPlan plans[MODEL_PLANS_MAX]; /* cheapest first */
+    int plan_count;
+    int cursor;           /* plan */
+    int used;             /* the plan that is practised */
+    const uint8_t *fixed; /* for each note the finger that a mark or the player holds; 0 free */
+    int note_count;
+    int note;                     /* cursor */
+    char finding[MODEL_TEXT_MAX]; /* what is to be said against the plan in use; "" nothing */
+    bool unsaved;                 /* changed since it was read or written */
+} ModelFingers;
 
 typedef enum {
     CUE_NONE,
@@ -151,6 +174,7 @@ typedef struct {
     uint64_t underruns;
 
     ModelList drills, passages;
+    ModelFingers fingers;
     int help_top; /* first line shown of the help */
 } Model;
 
