@@ -35,8 +35,9 @@ static void differences(Pen *pen, const Fingering *first, const Fingering *f)
     for (size_t i = 0; i < f->note_count; i++) {
         if (f->notes[i].finger == first->notes[i].finger || count++ >= NAMED)
             continue;
-        used += (size_t)snprintf(words + used, sizeof words - used, "%s %s (%d)",
-            count > 1 ? "," : "", pen_name(pen, i, name), (int)f->notes[i].finger);
+        used += (size_t)snprintf(words + used, sizeof words - used, "%s %d on %s in bar %d",
+            count > 1 ? "," : "", (int)f->notes[i].finger, pen_name(pen, i, name),
+            pen->p->bars[pen->p->notes[i].bar].number);
     }
     if (count == 0)
         return;

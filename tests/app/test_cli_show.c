@@ -32,13 +32,12 @@ static void fingers_are(const char *file, const char *options, const char *wante
     run_free(&r);
 }
 
-/* Seven strings up, seven and a half of them off the beat, and two octaves. */
 static int put_files(void **state)
 {
     int done = set_up(state);
     put_file("seven.abc", "X:1\nM:7/8\nL:1/8\nQ:1/8=120\nK:C\nCDEFGAB|\n");
     put_file("two.abc", "X:1\nM:4/4\nL:1/8\nQ:1/4=60\nK:C\nCDEFGABc defgabc'2|\n");
-    put_file("off.abc", "X:1\nM:2/4\nL:1/8\nQ:1/4=60\nK:C\nCDEF GABc|\n");
+    put_file("six.abc", "X:1\nM:3/4\nL:1/8\nQ:1/4=60\nK:C\nCDEFGA|\n");
     put_file("bad.abc", "X:1\nM:4/4\nL:1/4\nQ:1/4=60\nK:C\n!4!C !4!D !2!E !1!F|\n");
     put_file("good.abc", "X:1\nM:4/4\nL:1/4\nQ:1/4=60\nK:C\n!4!C !3!D E !1!F|\n");
     put_file("leap.abc", "X:1\nM:4/4\nL:1/4\nQ:1/4=60\nK:C\nC, c' C, c'|\n");
@@ -56,8 +55,10 @@ static void each_option_moves_the_plan(void **state)
     fingers_are("seven.abc", "--small g", "4321321");
     fingers_are("two.abc", "", "432143214321321");
     fingers_are("two.abc", "--each-octave", "432132143214321");
-    fingers_are("off.abc", "", "43214321");
-    fingers_are("off.abc", "--ignore-marks --largest-group 3 --start on", "21212121");
+    fingers_are("six.abc", "", "321321");
+    fingers_are("six.abc", "--start on", "432121");
+    fingers_are("six.abc", "--start on --avoid-twos", "321321");
+    fingers_are("six.abc", "--start off", "321321");
     fingers_are("seven.abc", "--hands thirds", "4321321");
 }
 
@@ -114,7 +115,7 @@ static void marks_that_break_a_rule_are_told_on_loading(void **state)
     (void)state;
     Run r = run("notes bad.abc");
     assert_int_equal(r.code, 0);
-    assert_non_null(strstr(r.err, "bad.abc:6:5: note: "));
+    assert_non_null(strstr(r.err, "bad.abc:6:4: note: "));
     assert_non_null(strstr(r.err, "on the marked fingers; see evenhand show --check\n"));
     run_free(&r);
     r = run("notes good.abc");

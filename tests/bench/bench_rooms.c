@@ -1,7 +1,12 @@
 /* bench_rooms.c - what can be timed inside one process.
  *
  *     bench_rooms text NOTES     prints an invented run of so many notes as ABC
+ *     bench_rooms wander NOTES   the same, of steps, turns, leaps and rests at random
+ *     bench_rooms read FILE      reads all of FILE's tunes once and says how many; to be timed as
+ *                                a process, as a reader of another kind is
  *     bench_rooms abc FILE       best time to read all of FILE's tunes, in microseconds
+ *     bench_rooms plan FILE      best time to plan the fingers of its first tune, likewise; and
+ *                                of its four cheapest plans
  *     bench_rooms drills FILE    best time to build all drills of its default session, likewise
  *     bench_rooms engine FILE    99.9th percentile of one 256-frame block at 48 kHz, likewise,
  *                                every layer on, and the median
@@ -13,6 +18,7 @@
 #include "evenhand/sound/engine.h"
 
 #include <errno.h>
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -42,18 +48,49 @@ static _Noreturn void fail(const Error *error)
     exit(1);
 }
 
-/* Up and down over three octaves in quavers; letters only, so that any reader takes it. */
-static int print_text(int notes)
+static const char *const strings[] = {"C,", "D,", "E,", "F,", "G,", "A,", "B,", "C", "D", "E", "F",
+    "G", "A", "B", "c", "d", "e", "f", "g", "a", "b", "c'"};
+enum { SPAN = (int)(sizeof strings / sizeof strings[0]) - 1 };
+
+/* Up and down over three octaves. */
+static int wave_place(int i)
 {
-    static const char *const strings[] = {"C,", "D,", "E,", "F,", "G,", "A,", "B,", "C", "D", "E",
-        "F", "G", "A", "B", "c", "d", "e", "f", "g", "a", "b", "c'"};
-    const int span = (int)(sizeof strings / sizeof strings[0]) - 1;
+    int place = i % (2 * SPAN);
+    return place <= SPAN ? place : 2 * SPAN - place;
+}
+
+/* xorshift64*, from memory (Vigna 2016). */
+static int random_below(uint64_t *state, int most)
+{
+    *state ^= *state >> 12;
+    *state ^= *state << 25;
+    *state ^= *state >> 27;
+    return (int)((*state * 2685821657736338717u >> 33) % (uint64_t)most);
+}
+
+/* Steps one way for a while, now and then a turn, a leap of up to an octave, or a rest (-1). */
+static int wander_place(uint64_t *state, int *place, int *way)
+{
+    int chance = random_below(state, 24);
+    if (chance < 4 || *place + *way < 0 || *place + *way > SPAN)
+        *way = -*way;
+    *place += chance == 5 ? random_below(state, 15) - 7 : *way;
+    *place = *place < 0 ? 0 : *place > SPAN ? SPAN : *place;
+    return chance == 6 ? -1 : *place;
+}
+
+/* Quavers; letters only, so that any reader takes it. Rests are not counted as notes. */
+static int print_text(int notes, bool wander)
+{
+    uint64_t state = 20240229;
+    int at = SPAN / 2, way = 1;
 
     printf("X:1\nT:Long run (invented)\nM:4/4\nL:1/8\nQ:1/4=120\nK:C\n");
-    for (int i = 0; i < notes; i++) {
-        int place = i % (2 * span);
-        fputs(strings[place <= span ? place : 2 * span - place], stdout);
-        if (i % 8 == 7 || i == notes - 1)
+    for (int i = 0, played = 0; played < notes; i++) {
+        int place = wander ? wander_place(&state, &at, &way) : wave_place(i);
+        fputs(place < 0 ? "z" : strings[place], stdout);
+        played += place >= 0;
+        if (i % 8 == 7 || played == notes)
             fputs(i % 64 == 63 ? "|\n" : "| ", stdout);
         else if (i % 4 == 3)
             putchar(' ');
@@ -74,46 +111,72 @@ static size_t read_file(const char *path, char *text)
     return size;
 }
 
-/* Where a line begins, counted from 1; the end where there is no such line. */
-static const char *line_start(const char *text, const char *end, int line)
+/* Where the line so many further on begins; the end where there is no such line. */
+static const char *line_start(const char *text, const char *end, int further)
 {
-    while (--line > 0 && text < end) {
+    for (; further > 0 && text < end; further--) {
         const char *feed = memchr(text, '\n', (size_t)(end - text));
         text = feed ? feed + 1 : end;
     }
     return text;
 }
 
+/* Where each tune of a text begins, and the end of the last. The caller frees. */
+static const char **find_tunes(const char *text, size_t size, size_t *count)
+{
+    AbcTune *tunes = NULL;
+    Error error;
+
+    if (!abc_list(text, size, &tunes, count, &error))
+        fail(&error);
+    const char **starts = calloc(*count + 1, sizeof *starts);
+    if (starts == NULL)
+        exit(1);
+    for (size_t i = 0; i < *count; i++)
+        starts[i] = i == 0
+                        ? line_start(text, text + size, tunes[i].line - 1)
+                        : line_start(starts[i - 1], text + size, tunes[i].line - tunes[i - 1].line);
+    starts[*count] = text + size;
+    free(tunes);
+    return starts;
+}
+
+static void read_tunes(const char *const *starts, size_t count)
+{
+    Error error;
+    for (size_t i = 0; i < count; i++) {
+        Passage *p = abc_read(starts[i], (size_t)(starts[i + 1] - starts[i]), 0, &error);
+        if (p == NULL)
+            fail(&error);
+        passage_free(p);
+    }
+}
+
 /* Every tune of the text, each on its own: finding a tune in a book is no part of reading it. */
 static double time_reading(const char *text, size_t size)
 {
     double best = 1e18;
-    AbcTune *tunes = NULL;
     size_t count = 0;
-    Error error;
+    const char **starts = find_tunes(text, size, &count);
 
-    if (!abc_list(text, size, &tunes, &count, &error))
-        fail(&error);
-    const char **starts = calloc(count + 1, sizeof *starts);
-    if (starts == NULL)
-        exit(1);
-    for (size_t i = 0; i < count; i++)
-        starts[i] = line_start(text, text + size, tunes[i].line);
-    starts[count] = text + size;
     for (int k = 0; k < TIMES; k++) {
         double start = microseconds();
-        for (size_t i = 0; i < count; i++) {
-            Passage *p = abc_read(starts[i], (size_t)(starts[i + 1] - starts[i]), 0, &error);
-            if (p == NULL)
-                fail(&error);
-            passage_free(p);
-        }
+        read_tunes(starts, count);
         double took = microseconds() - start;
         best = took < best ? took : best;
     }
     free(starts);
-    free(tunes);
     return best;
+}
+
+/* Once, finding included. */
+static void read_once(const char *text, size_t size)
+{
+    size_t count = 0;
+    const char **starts = find_tunes(text, size, &count);
+    read_tunes(starts, count);
+    free(starts);
+    printf("%zu tunes\n", count);
 }
 
 static void prepare(const char *text, size_t size, Work *w)
@@ -155,6 +218,26 @@ static double time_drills(const Work *w)
         }
         double took = microseconds() - start;
         best = took < best ? took : best;
+    }
+    return best;
+}
+
+/* The cheapest `wanted` plans of the passage. */
+static double time_planning(const Passage *p, int wanted)
+{
+    double best = 1e18;
+    Error error;
+
+    for (int k = 0; k < TIMES; k++) {
+        Fingering plans[FINGERING_PLANS_MAX];
+        int found = 0;
+        double start = microseconds();
+        if (!fingering_plans(p, NULL, wanted, plans, &found, &error))
+            fail(&error);
+        double took = microseconds() - start;
+        best = took < best ? took : best;
+        for (int i = 0; i < found; i++)
+            fingering_free(&plans[i]);
     }
     return best;
 }
@@ -207,30 +290,41 @@ static void time_engine(const Work *w)
     voices_free(voices);
 }
 
+/* What needs the first tune planned. */
+static void bench_first(const char *what, const char *text, size_t size)
+{
+    Work w = {0};
+    prepare(text, size, &w);
+    if (strcmp(what, "plan") == 0)
+        printf("%.1f %.1f\n", time_planning(w.passage, 1), time_planning(w.passage, 4));
+    else if (strcmp(what, "drills") == 0)
+        printf("%.1f\n", time_drills(&w));
+    else
+        time_engine(&w);
+    release(&w);
+}
+
 int main(int argc, char **argv)
 {
     if (argc != 3) {
-        fputs("usage: bench_rooms text NOTES | abc FILE | drills FILE | engine FILE\n", stderr);
+        fputs(
+            "usage: bench_rooms text|wander NOTES, or read|abc|plan|drills|engine FILE\n", stderr);
         return 2;
     }
-    if (strcmp(argv[1], "text") == 0)
-        return print_text((int)strtol(argv[2], NULL, 10));
+    bool wander = strcmp(argv[1], "wander") == 0;
+    if (wander || strcmp(argv[1], "text") == 0)
+        return print_text((int)strtol(argv[2], NULL, 10), wander);
 
     char *text = malloc(FILE_MAX);
     if (text == NULL)
         return 1;
     size_t size = read_file(argv[2], text);
-    if (strcmp(argv[1], "abc") == 0) {
+    if (strcmp(argv[1], "read") == 0)
+        read_once(text, size);
+    else if (strcmp(argv[1], "abc") == 0)
         printf("%.1f\n", time_reading(text, size));
-    } else {
-        Work w = {0};
-        prepare(text, size, &w);
-        if (strcmp(argv[1], "drills") == 0)
-            printf("%.1f\n", time_drills(&w));
-        else
-            time_engine(&w);
-        release(&w);
-    }
+    else
+        bench_first(argv[1], text, size);
     free(text);
     return 0;
 }
