@@ -58,14 +58,14 @@ static bool read_rest(Options *o, const char *value, Error *error)
 
 static bool read_hands(Options *o, const char *value, Error *error)
 {
-    static const char *const words[] = {"right", "left", "octaves"};
-    for (int i = 0; i < 3; i++)
+    static const char *const words[] = {"right", "left", "both", "octaves"};
+    for (int i = 0; i < 4; i++)
         if (strcmp(value, words[i]) == 0) {
-            o->hands = (Hands)i;
+            o->hands = i < HANDS_OCTAVES ? (Hands)i : HANDS_OCTAVES; /* octaves: as %%evenhand */
             o->has_hands = true;
             return true;
         }
-    return error_set(error, ERROR_USAGE, "--hands takes right, left or octaves, not '%s'", value);
+    return error_set(error, ERROR_USAGE, "--hands takes right, left or both, not '%s'", value);
 }
 
 static bool read_largest_group(Options *o, const char *value, Error *error)
@@ -252,21 +252,21 @@ static const OptionRow table[] = {
         "by how much the beat accents move, as a fraction of a whole note, 1/128 to 2; the "
         "commonest note when not given",
         FOR_STEPS, read_subdivision},
-    {"hands", 0, "WORD", "right, left, or octaves (left hand an octave below)", FOR_HANDS,
+    {"hands", 0, "WORD", "right, left, or both: the left hand an octave below", FOR_HANDS,
         read_hands},
     {"largest-group", 0, "N", "plan with groups of at most 3 or 4 fingers", FOR_HANDS,
         read_largest_group},
     {"ignore-marks", 0, NULL, "plan as if the file held no fingers", FOR_HANDS, read_ignore_marks},
     {"layers", 0, "LIST",
-        "the layers that sound: pulse, subdivision, notes, accent, guide, announce; with a level "
-        "from -60 to 0 dB where wanted, such as pulse=-12,notes,accent",
+        "the layers that sound: pulse, subdivision, notes, accent, guide, announcement; with a "
+        "level from -60 to 0 dB where wanted, such as pulse=-12,notes,accent",
         FOR_MIX, read_layers},
     {"accent", 0, "DB", "decibels that an accent lies above a note, 0 to 12", FOR_MIX, read_accent},
     {"level", 0, "DB", "master level in decibels, -60 to 0", FOR_MIX, read_level},
     {"a4", 0, "HERTZ", "pitch of A4 for the guide tones, 380 to 480", FOR_MIX, read_a4},
     {"sound", 0, "KIND=FILE",
-        "an audio file of your own for downbeat, pulse, subdivision, note, accent or announce; may "
-        "be given for each",
+        "an audio file of your own for downbeat, pulse, subdivision, notes, accent or announcement; "
+        "may be given for each",
         FOR_MIX, read_sound},
     {"rate", 0, "N", "frames a second, 8000 to 192000",
         BIT(PRACTICE) | BIT(TIMELINE) | BIT(WRITE) | BIT(SOUND), read_rate},

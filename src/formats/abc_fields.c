@@ -179,11 +179,11 @@ static bool hands(AbcReader *r, const AbcLine *value, int column)
         r->passage->hands = HANDS_RIGHT;
     else if (abc_line_word(value, "left", &rest))
         r->passage->hands = HANDS_LEFT;
-    else if (abc_line_word(value, "octaves", &rest))
+    else if (abc_line_word(value, "both", &rest) || abc_line_word(value, "octaves", &rest))
         r->passage->hands = HANDS_OCTAVES;
     else
         return error_at(
-            r->error, ERROR_SYNTAX, value->number, column, "hands are right, left or octaves");
+            r->error, ERROR_SYNTAX, value->number, column, "hands are right, left or both");
     return true;
 }
 
@@ -207,7 +207,7 @@ bool abc_directive(AbcReader *r, const AbcLine *value, int column)
         if (abc_line_word(&rest, "hands", &more))
             return hands(r, &more, column);
         return error_at(r->error, ERROR_SYNTAX, value->number, column,
-            "evenhand's own setting is: hands right, left or octaves");
+            "evenhand's own setting is: hands right, left or both");
     }
     if (abc_line_word(value, "propagate-accidentals", &rest)) {
         r->spread = abc_line_word(&rest, "not", &more)      ? ABC_NOTE_ONLY

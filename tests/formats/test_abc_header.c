@@ -120,6 +120,7 @@ static void hands_are_told_by_directive_or_clef(void **state)
         {"X:1\nK:C\nC\n", HANDS_RIGHT},
         {"X:1\n%%evenhand hands left\nK:C\nC\n", HANDS_LEFT},
         {"X:1\nK:C\n%%evenhand hands octaves\nC\n", HANDS_OCTAVES},
+        {"X:1\nK:C\n%%evenhand hands both\nC\n", HANDS_OCTAVES},
         {"X:1\nI:evenhand hands left\nK:C\nC\n", HANDS_LEFT},
         {"X:1\nK:C clef=bass\nC\n", HANDS_LEFT},
         {"X:1\nK:C bass\nC\n", HANDS_LEFT},
