@@ -71,6 +71,8 @@ bool abc_list(const char *text, size_t size, AbcTune **tunes, size_t *count, Err
         }
         if (letter == 'T' && *count > 0 && (*tunes)[*count - 1].title[0] == '\0')
             abc_text(value.at, value.size, (*tunes)[*count - 1].title, PASSAGE_TITLE_MAX);
+        if (letter == 'N' && *count > 0)
+            abc_text_more(value.at, value.size, (*tunes)[*count - 1].remark, PASSAGE_REMARK_MAX);
     }
     if (*count == 0)
         return error_set(error, ERROR_NO_TUNE, "no tune begins here: there is no X: field");

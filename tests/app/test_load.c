@@ -259,6 +259,10 @@ static void choices_of_a_file_and_bundled(void **state)
     assert_true(choices_add_bundled(&c, &error));
     assert_true(c.count >= 2 + 14);
     assert_true(c.items[2].bundled && !c.items[0].bundled);
+    assert_string_equal(c.items[0].remark, "");
+    assert_string_equal(c.items[2].remark,
+        "One group of four, then 4 crosses under and lands on the fifth note. Be there before the "
+        "thumb has played.");
     for (size_t i = 3; i < c.count; i++)
         assert_true(strcmp(c.items[i - 1].given, c.items[i].given) < 0);
     choices_free(&c);

@@ -42,8 +42,9 @@ VoiceBank *load_voices(const Options *options, int rate, Error *error);
 
 /* A passage that can be chosen. */
 typedef struct {
-    char *given;                   /* what load_passage takes: "path:X" */
-    char title[PASSAGE_TITLE_MAX]; /* cleaned for the terminal */
+    char *given;                     /* what load_passage takes: "path:X" */
+    char title[PASSAGE_TITLE_MAX];   /* cleaned for the terminal */
+    char remark[PASSAGE_REMARK_MAX]; /* likewise; "" none */
     bool bundled;
 } Choice;
 
