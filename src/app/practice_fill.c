@@ -31,7 +31,8 @@ static void fill_header(Practice *p)
     text_clean(passage->title, m->title, sizeof m->title);
     if (m->title[0] == '\0')
         snprintf(m->title, sizeof m->title, "untitled passage");
-    text_clean(passage->key, m->key, sizeof m->key);
+    char key[PASSAGE_KEY_MAX + 4];
+    text_clean(passage_key(passage, m->utf8, key), m->key, sizeof m->key);
     snprintf(m->metre, sizeof m->metre, "%.20s", metre_text(&passage->metre, metre_word));
     snprintf(m->tempo, sizeof m->tempo, "%.20s", tempo_text(step->tempo, tempo_word));
     snprintf(m->hands, sizeof m->hands, "%s", hands_word(passage->hands));
