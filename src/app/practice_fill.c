@@ -166,10 +166,12 @@ static void fill_seconds(Practice *p, const Take *take, int64_t frame)
     p->model.seconds_left = p->finished ? 0 : seconds < 1e9 ? (int)(seconds + 0.5) : -1;
 }
 
+_Static_assert((int)LAYER_KINDS == (int)MODEL_LAYERS, "the screen shows every layer");
+
 static void fill_sound(Practice *p)
 {
     Model *m = &p->model;
-    for (int i = 0; i < LAYER_KINDS && i < MODEL_LAYERS; i++) {
+    for (int i = 0; i < LAYER_KINDS; i++) {
         snprintf(m->layers[i].name, sizeof m->layers[i].name, "%s", layer_word((Layer)i));
         m->layers[i].on = p->mix.on[i];
         m->layers[i].level = i == LAYER_ACCENT ? p->mix.accent : p->mix.level[i];

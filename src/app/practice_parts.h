@@ -71,7 +71,7 @@ struct Practice {
 
 Piece *piece_load(const char *given, const Options *options, bool utf8, Error *error);
 /* The same passage with other options. */
-Piece *piece_again(const Piece *piece, const Options *options, bool utf8, Error *error);
+Piece *piece_again(const Piece *before, const Options *options, bool utf8, Error *error);
 void piece_release(Piece *piece); /* frees it with its last user; NULL is fine */
 /* Whether a timeline's accents and lengths are those in the rows; makes them so. */
 void piece_light(Piece *piece, const Timeline *t);
