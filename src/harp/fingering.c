@@ -262,9 +262,9 @@ static size_t count_broken(const Passage *p, const Fingering *f)
 
 static bool build(const Planner *pl, const Passage *p, Fingering *out, Error *error)
 {
-    Step *steps = calloc(pl->count, sizeof *steps);
+    Step *steps = calloc(pl->count + 1, sizeof *steps);
     out->notes = calloc(p->note_count, sizeof *out->notes);
-    out->groups = calloc(pl->count, sizeof *out->groups);
+    out->groups = calloc(pl->count + 1, sizeof *out->groups);
     bool done = steps != NULL && out->notes != NULL && out->groups != NULL;
     if (!done) {
         error_set(error, ERROR_MEMORY, "out of memory for the fingering");
@@ -297,9 +297,9 @@ bool fingering_plan(const Passage *p, const FingeringOptions *options, Fingering
     Stop *stops = stops_make(p, tempo, o.ignore_marks, &pl.count);
     pl.stops = stops;
     bool done = false;
-    if (stops != NULL)
+    if (stops != NULL && pl.count > 0)
         pl.best = calloc(pl.count * SHAPES, sizeof *pl.best);
-    if (pl.best == NULL) {
+    if (stops == NULL || pl.best == NULL) {
         error_set(error, ERROR_MEMORY, "out of memory for planning the fingering");
         goto out;
     }
