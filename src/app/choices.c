@@ -22,6 +22,7 @@ static bool add(Choices *c, const char *path, const AbcTune *tune, bool bundled)
     item->given = given.bytes; /* the text's bytes are plain malloc memory; freed with free */
     item->bundled = bundled;
     text_clean(tune->title[0] ? tune->title : "(no title)", item->title, sizeof item->title);
+    text_clean(tune->remark, item->remark, sizeof item->remark);
     return true;
 }
 

@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-enum { COMPLAINTS_MAX = 8192, COMPLAINTS_KEPT = 64, COMPLAINTS_SHOWN = 12 };
+enum { COMPLAINTS_MAX = 8192, COMPLAINTS_KEPT = 64, COMPLAINTS_SHOWN = 12, COMPLAINTS_ASIDE = 3 };
 
 static void add_rates(Text *text, const Device *d)
 {
@@ -38,7 +38,7 @@ static bool told_before(char *const lines[], int count, const char *line)
 }
 
 /* Each complaint once: the libraries try every device in several ways and repeat themselves. */
-static void add_complaints(Text *text, char *complaints)
+static void add_complaints(Text *text, char *complaints, int most)
 {
     char *told[COMPLAINTS_KEPT];
     int count = 0;
@@ -50,19 +50,18 @@ static void add_complaints(Text *text, char *complaints)
     if (count > 0)
         text_add(text, "\nWhile starting, the audio libraries complained; where there is sound, it "
                        "is harmless:\n");
-    for (int i = 0; i < count && i < COMPLAINTS_SHOWN; i++)
+    for (int i = 0; i < count && i < most; i++)
         text_add(text, "  %s\n", told[i]);
-    if (count > COMPLAINTS_SHOWN)
-        text_add(text, "  ... and %d others\n", count - COMPLAINTS_SHOWN);
+    if (count > most)
+        text_add(text, "  ... and %d others\n", count - most);
 }
 
-static bool list_devices(Error *error)
+static bool list_devices(char complaints[COMPLAINTS_MAX], Error *error)
 {
     Device devices[DEVICES_MAX];
-    char complaints[COMPLAINTS_MAX];
     Text text = {0};
 
-    if (!audio_start(complaints, sizeof complaints, error))
+    if (!audio_start(complaints, COMPLAINTS_MAX, error))
         return false;
     int count = devices_list(devices);
     text_add(
@@ -70,7 +69,6 @@ static bool list_devices(Error *error)
     for (int i = 0; i < count; i++)
         add_device(&text, &devices[i]);
     audio_stop();
-    add_complaints(&text, complaints);
     bool done = report_text(&text, error);
     text_free(&text);
     return done;
@@ -78,5 +76,14 @@ static bool list_devices(Error *error)
 
 bool command_sound(const Options *o, Error *error)
 {
-    return list_devices(error) && sound_test(o, error);
+    char complaints[COMPLAINTS_MAX];
+    Text text = {0};
+    if (!list_devices(complaints, error))
+        return false;
+    bool heard = sound_test(o, error);
+    /* Last, so that they push nothing off the screen; few where all is well. */
+    add_complaints(&text, complaints, heard ? COMPLAINTS_ASIDE : COMPLAINTS_SHOWN);
+    bool done = text.size == 0 || report_text(&text, heard ? error : NULL);
+    text_free(&text);
+    return heard && done;
 }

@@ -7,7 +7,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { NAMES_MAX = 1000 };
+enum { NAMES_MAX = 1000, RATE_FOR_LENGTH = 48000 };
 
 /* The passage's file name without directory and ending; "passage" where it has none. */
 static void stem(const char *given, char out[PATHS_MAX])
@@ -59,22 +59,39 @@ static bool print_sheet(const Loaded *l, const Options *o, Error *error)
     return done;
 }
 
+/* Where the track is, how long it lasts, and how to name it oneself. */
+static bool say_track(const Loaded *l, const Options *o, const char *name, Error *error)
+{
+    Text said = {0};
+    int64_t frames = session_frames(
+        l->passage, &l->fingering, &l->rotation, &l->session, RATE_FOR_LENGTH, error);
+    if (frames < 0)
+        return false;
+    long seconds = (long)((frames + RATE_FOR_LENGTH / 2) / RATE_FOR_LENGTH);
+    bool done =
+        text_add(&said,
+            "\nThere is no terminal here: this is the drill sheet, and the practice track, "
+            "%ld:%02ld\nminutes long, is in\n%s\n",
+            seconds / 60, seconds % 60, name) &&
+        (o->output || text_add(&said, "-o FILE names it otherwise; with --force it replaces "
+                                      "the file of that name.\n"));
+    done = (done || error_set(error, ERROR_MEMORY, "there is no memory for the report")) &&
+           report_text(&said, error);
+    text_free(&said);
+    return done;
+}
+
 bool command_unattended(const Options *o, Error *error)
 {
     Loaded l;
-    Text name = {0}, said = {0};
+    Text name = {0};
     if (o->output && !export_can(o->output, error))
         return false;
     if (!load_passage(o->file, o, &l, error))
         return false;
     report_notices(l.passage, o->file);
     bool done = print_sheet(&l, o, error) && write_track(&l, o, &name, error) &&
-                text_add(&said,
-                    "\nThere is no terminal here: this is the drill sheet, and the practice track "
-                    "is in\n%s\n",
-                    name.bytes) &&
-                report_text(&said, error);
-    text_free(&said);
+                say_track(&l, o, name.bytes, error);
     text_free(&name);
     loaded_free(&l);
     return done;

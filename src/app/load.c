@@ -57,7 +57,10 @@ bool load_bytes(const char *path, Text *text, Error *error)
     *text = (Text){0};
     int fd = standard ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
     if (fd < 0) {
-        error_set(error, ERROR_READ, "cannot be read: %s", strerror(errno));
+        if (errno == ENOENT && !strpbrk(path, "/."))
+            error_set(error, ERROR_READ, "there is no command and no file of this name");
+        else
+            error_set(error, ERROR_READ, "cannot be read: %s", strerror(errno));
         error_source(error, path);
         return false;
     }
@@ -212,13 +215,79 @@ static bool tell_remarks(Loaded *l, const Options *o, Error *error)
     return o->check || remarks_notice(l->passage, &fingers, error);
 }
 
+/* The largest beat that a bar of the passage has; 0: some bar is in free metre. */
+static int beats_there(const Passage *p)
+{
+    int most = 0;
+    for (size_t i = 0; i < p->bar_count; i++) {
+        if (metre_free(&p->bars[i].metre))
+            return 0;
+        most = p->bars[i].metre.num > most ? p->bars[i].metre.num : most;
+    }
+    return most;
+}
+
+/* Beats of the command line must be in the passage's metre. */
+static bool check_beats(const Passage *p, const BeatPattern *beats, Error *error)
+{
+    char given[RATIO_TEXT_MAX];
+    int most = beats_there(p);
+    for (int i = 0; most > 0 && i < beats->count; i++)
+        if (ratio_cmp(beats->at[i], ratio_int(most + 1)) >= 0)
+            return error_set(error, ERROR_USAGE,
+                "--beats takes beats of this passage's metre, 1 to %d, not %s", most,
+                ratio_text(beats->at[i], given));
+    return true;
+}
+
+/* Beats on which nothing begins would leave the plain drill without an accent; a step that does
+ * not divide the pattern's period never brings it back. */
+static bool check_rotation(const Rotation *r, const DrillSpec *spec, Error *error)
+{
+    char given[RATIO_TEXT_MAX], period[RATIO_TEXT_MAX];
+    if (spec->beats.count > 0 && r->places[0].shift.num != 0)
+        return error_set(error, ERROR_USAGE, "no note of this passage begins on a beat of --beats");
+    bool moved = ratio_valid(spec->subdivision) && spec->subdivision.num > 0;
+    if (!moved || ratio_divides(spec->subdivision, r->period))
+        return true;
+    return error_set(error, ERROR_USAGE,
+        "--subdivision %s never brings the strong beats back, which return after %s: take a length "
+        "that divides it",
+        ratio_text(ratio_div(spec->subdivision, ratio_int(4)), given),
+        ratio_text(ratio_div(r->period, ratio_int(4)), period));
+}
+
+/* Strings of the usual pedal harp: 47, C1 to G7 (encyclopaedia, "Concert harp"). */
+static void tell_range(Passage *p)
+{
+    const int lowest = pitch_string((Pitch){.letter = LETTER_C, .octave = 1});
+    const int highest = pitch_string((Pitch){.letter = LETTER_G, .octave = 7});
+    for (size_t i = 0; i < p->note_count; i++) {
+        const Note *n = &p->notes[i];
+        int string = pitch_string(n->pitch);
+        int low = string - hands_below(p->hands);
+        char name[PITCH_NAME_MAX];
+        if (low >= lowest && string <= highest)
+            continue;
+        passage_notice(p, n->line, n->column, "%s%s lies beyond a harp's strings, C1 to G7",
+            pitch_name(n->pitch, false, name),
+            string >= lowest && string <= highest ? ", with the left hand below it," : "");
+        return;
+    }
+}
+
 bool load_text(const char *text, size_t size, const char *source, int reference,
     const Options *options, Loaded *out, Error *error)
 {
     memset(out, 0, sizeof *out);
     out->passage = abc_read(text, size, reference, error);
-    if (out->passage && make_all(out, options, NULL, error) && tell_remarks(out, options, error))
+    if (out->passage && check_beats(out->passage, &options->spec.beats, error) &&
+        make_all(out, options, NULL, error) &&
+        check_rotation(&out->rotation, &options->spec, error) &&
+        tell_remarks(out, options, error)) {
+        tell_range(out->passage);
         return true;
+    }
     error_source(error, source);
     loaded_free(out);
     return false;

@@ -235,8 +235,8 @@ static const OptionRow table[] = {
         "commonest note when not given",
         FOR_BEATS, read_subdivision},
     {"hands", 0, "WORD",
-        "right, left; octaves, thirds, sixths or tenths (the left hand so far below); alternate "
-        "(hand over hand, group by group)",
+        "right, left; both, or octaves (the left hand an octave below); thirds, sixths or tenths "
+        "(so far below); alternate (hand over hand, group by group)",
         FOR_HANDS, read_hands},
     {"largest-group", 0, "N", "plan with groups of at most 3 or 4 fingers", FOR_HANDS,
         read_largest_group},
@@ -261,15 +261,15 @@ static const OptionRow table[] = {
         "stands against those that the file marks",
         BIT(SHOW), read_check},
     {"layers", 0, "LIST",
-        "the layers that sound: pulse, subdivision, notes, accent, guide, announce; with a level "
-        "from -60 to 0 dB where wanted, such as pulse=-12,notes,accent",
+        "the layers that sound: pulse, subdivision, notes, accent, guide, announcement; with a "
+        "level from -60 to 0 dB where wanted, such as pulse=-12,notes,accent",
         FOR_MIX, read_layers},
     {"accent", 0, "DB", "decibels that an accent lies above a note, 0 to 12", FOR_MIX, read_accent},
     {"level", 0, "DB", "master level in decibels, -60 to 0", FOR_MIX, read_level},
     {"a4", 0, "HERTZ", "pitch of A4 for the guide tones, 380 to 480", FOR_MIX, read_a4},
     {"sound", 0, "KIND=FILE",
-        "an audio file of your own for downbeat, pulse, subdivision, note, accent or announce; may "
-        "be given for each",
+        "an audio file of your own for downbeat, pulse, subdivision, notes, accent or announcement; "
+        "may be given for each",
         FOR_MIX, read_sound},
     {"rate", 0, "N", "frames a second, 8000 to 192000",
         BIT(PRACTICE) | BIT(TIMELINE) | BIT(WRITE) | BIT(SOUND), read_rate},

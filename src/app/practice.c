@@ -330,7 +330,7 @@ void practice_audio(Practice *p, const PlayerStatus *status, int64_t now_ms)
             status->device, status->rate, status->latency * 1000);
     else if (!wanted)
         snprintf(m->audio, sizeof m->audio, "silent, as asked for");
-    else if (status->complaint[0] != '\0')
+    else if (p->options.device != NULL && status->complaint[0] != '\0')
         snprintf(m->audio, sizeof m->audio, "silent: %.180s", status->complaint);
     else
         snprintf(m->audio, sizeof m->audio, "%s", words[status->state]);

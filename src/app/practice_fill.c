@@ -36,7 +36,8 @@ static void fill_header(Practice *p)
     text_clean(passage->title, m->title, sizeof m->title);
     if (m->title[0] == '\0')
         snprintf(m->title, sizeof m->title, "untitled passage");
-    text_clean(passage->key, m->key, sizeof m->key);
+    char key[PASSAGE_KEY_MAX + 4];
+    text_clean(passage_key(passage, m->utf8, key), m->key, sizeof m->key);
     snprintf(m->metre, sizeof m->metre, "%.20s", metre_text(&passage->metre, metre_word));
     snprintf(m->tempo, sizeof m->tempo, "%.20s", tempo_text(step->tempo, tempo_word));
     snprintf(m->hands, sizeof m->hands, "%s", hands_word(passage->hands));
@@ -209,10 +210,12 @@ static void fill_seconds(Practice *p, const Take *take, int64_t frame)
     p->model.seconds_left = p->finished ? 0 : seconds < 1e9 ? (int)(seconds + 0.5) : -1;
 }
 
+_Static_assert((int)LAYER_KINDS == (int)MODEL_LAYERS, "the screen shows every layer");
+
 static void fill_sound(Practice *p)
 {
     Model *m = &p->model;
-    for (int i = 0; i < LAYER_KINDS && i < MODEL_LAYERS; i++) {
+    for (int i = 0; i < LAYER_KINDS; i++) {
         snprintf(m->layers[i].name, sizeof m->layers[i].name, "%s", layer_word((Layer)i));
         m->layers[i].on = p->mix.on[i];
         m->layers[i].level = i == LAYER_ACCENT ? p->mix.accent : p->mix.level[i];

@@ -105,7 +105,7 @@ static void fill_finding(Practice *p)
     for (size_t i = all->count; i-- > 0;)
         if (all->items[i].note == m->note)
             which = i;
-    char place[32] = "";
+    char place[48] = "";
     if (all->count > 1)
         snprintf(place, sizeof place, "%zu of %zu: ", which + 1, all->count);
     snprintf(m->finding, sizeof m->finding, "%s%.*s", place,

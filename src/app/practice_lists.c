@@ -52,7 +52,8 @@ static void find_choices(Practice *p)
         const Choice *c = &p->choices.items[i];
         ModelItem *item = &p->passages[i];
         snprintf(item->title, sizeof item->title, "%.*s", (int)sizeof item->title - 1, c->title);
-        snprintf(item->detail, sizeof item->detail, "%s", c->bundled ? "bundled" : "your file");
+        const char *told = c->remark[0] != '\0' ? c->remark : c->bundled ? "bundled" : "your file";
+        snprintf(item->detail, sizeof item->detail, "%.*s", (int)sizeof item->detail - 1, told);
         if (p->model.passages.cursor == 0 && strcmp(c->title, title) == 0) {
             item->current = true;
             p->model.passages.cursor = (int)i;

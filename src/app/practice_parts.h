@@ -83,7 +83,7 @@ struct Practice {
 Piece *piece_load(const char *given, const Options *options, bool utf8, Error *error);
 /* The same passage with other options and these fingers (copied). */
 Piece *piece_again(
-    const Piece *piece, const Options *options, const Fingering *fingers, bool utf8, Error *error);
+    const Piece *before, const Options *options, const Fingering *fingers, bool utf8, Error *error);
 void piece_release(Piece *piece); /* frees it with its last user; NULL is fine */
 /* A row for the notes i to end - 1, which are played together. */
 void piece_row(

@@ -140,19 +140,18 @@ static bool tell_result(const SoundTest *t, Error *error)
 }
 
 /* A complaint of the player as an error's sentence, which has no full stop. */
-static bool fail(const char *what, const PlayerStatus *s, Error *error)
+static bool fail(ErrorKind kind, const char *what, const PlayerStatus *s, Error *error)
 {
     int size = (int)strlen(s->complaint);
     if (size > 0 && s->complaint[size - 1] == '.')
         size--;
-    return error_set(error, ERROR_DEVICE, "%s%.*s", what, size < 200 ? size : 200, s->complaint);
+    return error_set(error, kind, "%s%.*s", what, size < 200 ? size : 200, s->complaint);
 }
 
 static const char no_sound[] =
     "\nNothing can be played. Look whether the sound card, headphones or loudspeaker are connected "
     "and\nswitched on, whether the system's sound server runs, and whether another program holds "
-    "the device;\nthen run this again, or name a device of the list with --device. Practice works "
-    "without sound too:\nthe console keeps time silently.\n";
+    "the device,\nor name a device of the list with --device.\n";
 
 static bool run_test(SoundTest *t, const Options *o, Error *error)
 {
@@ -165,15 +164,15 @@ static bool run_test(SoundTest *t, const Options *o, Error *error)
     player_open(t->player);
     PlayerStatus s = player_status(t->player);
     if (s.state != PLAYER_DEVICE)
-        return say(no_sound, error) && fail("", &s, error);
+        return say(no_sound, error) && fail(ERROR_SILENCE, "", &s, error);
     if (!tell_device(&s, error) || !make_source(t, o, s.rate, error) || !say(announcement, error))
         return false;
     if (play(t))
         return tell_result(t, error);
     s = player_status(t->player);
     if (s.state == PLAYER_DEVICE)
-        return error_set(error, ERROR_DEVICE, "the device takes sound too slowly");
-    return fail("the test was not played to its end: ", &s, error);
+        return error_set(error, ERROR_SILENCE, "the device takes sound too slowly");
+    return fail(ERROR_SILENCE, "the test was not played to its end: ", &s, error);
 }
 
 bool sound_test(const Options *o, Error *error)

@@ -38,7 +38,8 @@ static void place_chord(const Model *m, PracticeLayout *l, int most, int limit)
     l->chord = smallest;
     if (longest < 2)
         return;
-    const char *text = "4444444" + (longest > 7 ? 0 : 7 - longest);
+    static const char fours[] = "44444"; /* as many as ModelNote.fingers holds */
+    const char *text = &fours[5 - (longest < 5 ? longest : 5)];
     for (int i = 0; i < FIGURES; i++)
         if (big_height(figures[i].size) <= big_height(l->size) &&
             big_width(figures[i].size, text) <= most)

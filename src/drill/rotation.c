@@ -214,7 +214,7 @@ bool rotation_plan(const Passage *p, const Fingering *f, const BeatPattern *beat
     out->reach = widest_reach(p, beats);
     keep_pattern(out, p, beats);
     out->places = calloc(ROTATION_PLACES_MAX, sizeof *out->places);
-    out->place_of = malloc(p->note_count * out->reach * sizeof *out->place_of);
+    out->place_of = calloc(p->note_count, out->reach * sizeof *out->place_of);
     if (out->places == NULL || out->place_of == NULL) {
         rotation_free(out);
         return error_set(error, ERROR_MEMORY, "out of memory for the rotation");

@@ -3,6 +3,7 @@
 #include "abc_reader.h"
 #include "abc_text.h"
 
+#include <limits.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -70,6 +71,8 @@ bool abc_list(const char *text, size_t size, AbcTune **tunes, size_t *count, Err
         }
         if (letter == 'T' && *count > 0 && (*tunes)[*count - 1].title[0] == '\0')
             abc_text(value.at, value.size, (*tunes)[*count - 1].title, PASSAGE_TITLE_MAX);
+        if (letter == 'N' && *count > 0)
+            abc_text_more(value.at, value.size, (*tunes)[*count - 1].remark, PASSAGE_REMARK_MAX);
     }
     if (*count == 0)
         return error_set(error, ERROR_NO_TUNE, "no tune begins here: there is no X: field");
@@ -169,8 +172,28 @@ static bool read_tune(AbcReader *r, AbcLines *lines, int tune_line)
     }
     if (!r->key_given)
         return error_at(r->error, ERROR_SYNTAX, tune_line, 1,
-            "this tune has no K: field, which ends a tune's header");
+            "this tune has no K: field, which ends a header: add K:C, or your key, as its last "
+            "line");
     return true;
+}
+
+/* What there is instead. */
+static bool no_such_tune(AbcReader *r, const char *text, size_t size, int reference)
+{
+    AbcLines lines = abc_lines(text, size);
+    int found, line, least = INT_MAX, most = 0, count = 0;
+    while (find_tune(&lines, 0, &found, &line)) {
+        least = found < least ? found : least;
+        most = found > most ? found : most;
+        count++;
+    }
+    if (count == 0)
+        return error_set(r->error, ERROR_NO_TUNE, "no tune begins here: there is no X: field");
+    if (count == 1)
+        return error_set(
+            r->error, ERROR_NO_TUNE, "there is no tune X:%d, only X:%d", reference, least);
+    return error_set(r->error, ERROR_NO_TUNE,
+        "there is no tune X:%d; its %d tunes are from X:%d to X:%d", reference, count, least, most);
 }
 
 static bool read_into(AbcReader *r, const char *text, size_t size, int reference)
@@ -180,7 +203,7 @@ static bool read_into(AbcReader *r, const char *text, size_t size, int reference
     if (!find_tune(&lines, reference, &r->passage->reference, &tune_line)) {
         if (reference == 0)
             return error_set(r->error, ERROR_NO_TUNE, "no tune begins here: there is no X: field");
-        return error_set(r->error, ERROR_NO_TUNE, "there is no tune X:%d", reference);
+        return no_such_tune(r, text, size, reference);
     }
     if (!file_header(r, text, size) || !read_tune(r, &lines, tune_line))
         return false;
@@ -209,6 +232,7 @@ Passage *abc_read(const char *text, size_t size, int reference, Error *error)
         r->unit = ratio(1, 2);
         ok = read_into(r, text, size, reference);
         abc_score_free(&r->score);
+        abc_macros_free(r);
     } else {
         error_set(error, ERROR_MEMORY, "out of memory for a tune");
     }

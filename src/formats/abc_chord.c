@@ -81,7 +81,7 @@ static bool member(AbcReader *r, AbcScan *s, Chord *chord)
     case '|':
     case '[':
         return error_at(r->error, ERROR_SYNTAX, s->line, abc_scan_column(s),
-            "the chord before is not closed with ]");
+            "the chord before is not closed: add ] after its last note");
     case '>':
     case '<':
         passage_notice(r->passage, s->line, abc_scan_column(s),
@@ -121,8 +121,8 @@ bool abc_chord(AbcReader *r, AbcScan *s)
         if (!member(r, s, &chord))
             return false;
     if (s->at >= s->end)
-        return error_at(
-            r->error, ERROR_SYNTAX, line, column, "the chord is not closed with ] on its line");
+        return error_at(r->error, ERROR_SYNTAX, line, column,
+            "the chord is not closed on its line: add ] after its last note");
     s->at++;
     if (r->score.count - chord.first > PASSAGE_BLOCK_MAX)
         return error_at(r->error, ERROR_LIMIT, line, column, "this chord has more than %d notes",

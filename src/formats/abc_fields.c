@@ -180,15 +180,6 @@ static void set_text(char *out, const AbcLine *value)
         abc_text(value->at, value->size, out, PASSAGE_TITLE_MAX);
 }
 
-/* Lines of remarks read on from each other. */
-static void add_remark(char *out, const AbcLine *value)
-{
-    size_t size = strlen(out);
-    if (size > 0 && size + 1 < PASSAGE_REMARK_MAX)
-        out[size++] = ' ';
-    abc_text(value->at, value->size, out + size, PASSAGE_REMARK_MAX - size);
-}
-
 static bool hands(AbcReader *r, const AbcLine *value, int column)
 {
     r->hands_given = true;
@@ -253,7 +244,9 @@ bool abc_field(AbcReader *r, char letter, const AbcLine *value, int column)
     case 'V': set_voice(r, value, column); return true;
     case 'T': set_text(r->passage->title, value); return true;
     case 'C': set_text(r->passage->composer, value); return true;
-    case 'N': add_remark(r->passage->remark, value); return true;
+    case 'N':
+        abc_text_more(value->at, value->size, r->passage->remark, PASSAGE_REMARK_MAX);
+        return true;
     case 'K':
         set_key(r, value, column);
         if (!r->in_body) {

@@ -28,14 +28,26 @@ bool abc_macro_define(AbcReader *r, const AbcLine *value, int column)
         return error_at(r->error, ERROR_LIMIT, value->number, column,
             "a tune has at most %d macros, each for at most %d signs", ABC_MACROS_MAX,
             (int)sizeof r->macros[0].target - 1);
-    AbcMacro *m = &r->macros[r->macro_count++];
+    AbcLine text = {.at = equals + 1, .size = (size_t)(value->at + value->size - equals) - 1};
+    abc_line_trim(&text);
+    AbcMacro *m = &r->macros[r->macro_count];
+    m->text = malloc(text.size + 1);
+    if (m->text == NULL)
+        return error_set(r->error, ERROR_MEMORY, "out of memory for macros");
+    r->macro_count++;
+    memcpy(m->text, text.at, text.size);
+    m->size = text.size;
+    m->line = value->number;
     memcpy(m->target, target.at, target.size);
     m->target[target.size] = '\0';
-    m->text =
-        (AbcLine){.at = equals + 1, .size = value->size - target.size, .number = value->number};
-    m->text.size = (size_t)(value->at + value->size - equals) - 1;
-    abc_line_trim(&m->text);
     return true;
+}
+
+void abc_macros_free(AbcReader *r)
+{
+    for (int i = 0; i < r->macro_count; i++)
+        free(r->macros[i].text);
+    r->macro_count = 0;
 }
 
 static bool put(AbcReader *r, Expanded *out, char c, int column)
@@ -98,12 +110,12 @@ static bool put_step(AbcReader *r, Expanded *out, int note, int column)
 
 static bool put_macro(AbcReader *r, Expanded *out, const AbcMacro *m, int note, int column)
 {
-    r->expanded += m->text.size;
+    r->expanded += m->size;
     if (r->expanded > EXPANDED_MAX)
-        return error_at(r->error, ERROR_LIMIT, m->text.number, 1,
-            "this macro makes more text than a tune may have");
-    for (size_t i = 0; i < m->text.size; i++) {
-        char c = m->text.at[i];
+        return error_at(
+            r->error, ERROR_LIMIT, m->line, 1, "this macro makes more text than a tune may have");
+    for (size_t i = 0; i < m->size; i++) {
+        char c = m->text[i];
         bool step = note >= 0 && c >= 'h' && c <= 'w';
         if (!(step ? put_step(r, out, note + (c - 'n'), column) : put(r, out, c, column)))
             return false;

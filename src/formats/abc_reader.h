@@ -10,7 +10,13 @@
 #include "abc_lines.h"
 #include "abc_score.h"
 
-enum { ABC_VOICE_MAX = 24, ABC_PARTS_MAX = 256, ABC_MACROS_MAX = 32, ABC_CHORD_MARKS = 8 };
+enum {
+    ABC_VOICE_MAX = 24,
+    ABC_PARTS_MAX = 256,
+    ABC_MACROS_MAX = 32,
+    ABC_CHORD_MARKS = 8,
+    ABC_SYMBOL_MAX = 24
+};
 
 /* What accidentals in a bar hold for (ABC 2.1, 11.3). */
 typedef enum { ABC_EVERY_OCTAVE, ABC_SAME_OCTAVE, ABC_NOTE_ONLY } AbcSpread;
@@ -38,7 +44,9 @@ typedef struct {
 
 typedef struct {
     char target[32]; /* NUL-terminated; "n" in it stands for any note */
-    AbcLine text;
+    char *text;      /* a copy: the line that defines it may itself come from a macro */
+    size_t size;
+    int line;
 } AbcMacro;
 
 typedef struct {
@@ -72,8 +80,10 @@ typedef struct {
     char parts[ABC_PARTS_MAX]; /* the header's P:, checked; "" none */
     int parts_line;
 
-    const char *symbols[128]; /* what U: made of a letter, not NUL-terminated; NULL: default */
-    uint8_t symbol_size[128];
+    struct {
+        char name[ABC_SYMBOL_MAX]; /* cut where no decoration that is kept has so long a name */
+        bool given;
+    } symbols[128]; /* what U: made of a letter */
     AbcMacro macros[ABC_MACROS_MAX];
     int macro_count;
     size_t expanded; /* bytes that macros have made so far */
@@ -93,6 +103,7 @@ bool abc_music(AbcReader *r, AbcScan *s);
 /* abc_macros.c: a line of music with its macros put in. */
 bool abc_music_line(AbcReader *r, const AbcLine *line);
 bool abc_macro_define(AbcReader *r, const AbcLine *value, int column);
+void abc_macros_free(AbcReader *r);
 
 /* abc_notes.c: at a note, a rest, a multi-bar rest; abc_chord.c: at a chord. */
 bool abc_note(AbcReader *r, AbcScan *s);

@@ -89,8 +89,8 @@ void abc_symbol(AbcReader *r, AbcScan *s)
 {
     int column = abc_scan_column(s);
     unsigned char c = (unsigned char)*s->at++;
-    if (c < 128 && r->symbols[c] != NULL)
-        decorate(r, r->symbols[c], r->symbol_size[c], s->line, column);
+    if (c < 128 && r->symbols[c].given)
+        decorate(r, r->symbols[c].name, strlen(r->symbols[c].name), s->line, column);
     else if (c == 'L')
         r->pending.accent = true;
 }
@@ -109,8 +109,10 @@ void abc_symbol_define(AbcReader *r, const AbcLine *value)
     const char *stop = at;
     while (stop < end && *stop != '!' && *stop != '+' && *stop != ' ')
         stop++;
-    size_t size = (size_t)(stop - at);
+    size_t size = (size_t)(stop - at), most = ABC_SYMBOL_MAX - 1;
     unsigned char letter = (unsigned char)value->at[0];
-    r->symbols[letter] = at;
-    r->symbol_size[letter] = (uint8_t)(size < UINT8_MAX ? size : UINT8_MAX);
+    char *name = r->symbols[letter].name;
+    memset(name, 0, ABC_SYMBOL_MAX);
+    memcpy(name, at, size < most ? size : most);
+    r->symbols[letter].given = true;
 }

@@ -191,3 +191,11 @@ void abc_text(const char *in, size_t size, char *out, size_t room)
     }
     out[o.size] = '\0';
 }
+
+void abc_text_more(const char *in, size_t size, char *out, size_t room)
+{
+    size_t used = strlen(out);
+    if (used > 0 && used + 1 < room)
+        out[used++] = ' ';
+    abc_text(in, size, out + used, room - used);
+}

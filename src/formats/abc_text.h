@@ -7,5 +7,7 @@
 /* Writes `size` bytes of a field's value as UTF-8 into out (cut at a character, always
  * terminated). Bytes that are no UTF-8 are taken as Latin-1. ABC 2.1, section 8.2. */
 void abc_text(const char *in, size_t size, char *out, size_t room);
+/* The same behind what out holds, after a blank. */
+void abc_text_more(const char *in, size_t size, char *out, size_t room);
 
 #endif

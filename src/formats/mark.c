@@ -202,8 +202,8 @@ static void pass_decoration(Marker *m, AbcScan *s)
 static void pass_symbol(Marker *m, AbcScan *s)
 {
     unsigned char c = (unsigned char)*s->at;
-    if (c < 128 && m->reader->symbols[c] != NULL &&
-        is_finger(m->reader->symbols[c], m->reader->symbol_size[c]))
+    if (c < 128 && m->reader->symbols[c].given &&
+        is_finger(m->reader->symbols[c].name, strlen(m->reader->symbols[c].name)))
         wait_for_note(m, s->at, 1);
     s->at++;
 }

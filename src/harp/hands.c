@@ -6,6 +6,10 @@ bool hands_parse(const char *word, size_t size, Hands *out)
 {
     static const char *const words[HANDS_KINDS] = {
         "right", "left", "octaves", "thirds", "sixths", "tenths", "alternate"};
+    if (size == 4 && memcmp(word, "both", size) == 0) { /* as the screen calls it */
+        *out = HANDS_OCTAVES;
+        return true;
+    }
     for (int i = 0; i < HANDS_KINDS; i++)
         if (strlen(words[i]) == size && memcmp(words[i], word, size) == 0) {
             *out = (Hands)i;

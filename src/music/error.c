@@ -10,18 +10,19 @@ static const char *const advice[ERROR_KINDS] = {
     [ERROR_NONE] = "",
     [ERROR_MEMORY] = "Close other programs and try again.",
     [ERROR_LIMIT] = "Split the passage into shorter ones.",
-    [ERROR_SYNTAX] = "Correct that place in the file; the manual page names the standard.",
+    [ERROR_SYNTAX] = "Correct that place in the file.",
     [ERROR_UNSUPPORTED] = "Leave that out, or write the line to be drilled as a tune of its own.",
     [ERROR_NO_TUNE] =
-        "Begin a tune with X:1, end its header with K:, or give another number as FILE:X.",
+        "Give a number that is there as FILE:X, or begin a tune with X:1 and end its header with K:.",
     [ERROR_EMPTY] = "Write at least one note after the K: line.",
     [ERROR_RANGE] = "Give a value inside the range.",
     [ERROR_USAGE] = "See evenhand --help.",
-    [ERROR_READ] = "Check the name and that you may read the file.",
+    [ERROR_READ] = "Give the name of a file that can be read; evenhand --help says more.",
     [ERROR_WRITE] = "Check the folder, your rights in it and the free space; nothing was changed.",
     [ERROR_EXISTS] = "Choose another name, or add --force to replace it.",
     [ERROR_SOUND_FILE] = "Give a short WAV, FLAC or Ogg file with a clear attack.",
     [ERROR_DEVICE] = "Run evenhand sound to see the devices and what they accept.",
+    [ERROR_SILENCE] = "Connect one, then run this again; practice works in silence meanwhile.",
     [ERROR_TERMINAL] = "Use a terminal of 40x12 or more, or evenhand show for a printed sheet.",
 };
 

@@ -150,17 +150,6 @@ bool ratio_divides(Ratio a, Ratio b)
     return times.den == 1;
 }
 
-Ratio ratio_gcd(Ratio a, Ratio b)
-{
-    if (a.den == 0 || b.den == 0)
-        return invalid;
-    /* gcd(n/d, m/e) = gcd(n*e, m*d) / (d*e); in lowest terms gcd(n, m) / lcm(d, e). */
-    Ratio common = reduce((Wide)a.den / gcd64(a.den, b.den) * b.den, 1);
-    if (common.den == 0)
-        return invalid;
-    return reduce(gcd64(a.num, b.num), common.num);
-}
-
 Ratio ratio_max(Ratio a, Ratio b)
 {
     return ratio_cmp(a, b) >= 0 ? a : b;

@@ -40,7 +40,7 @@ const char *layer_word(Layer layer)
         [LAYER_NOTES] = "notes",
         [LAYER_ACCENT] = "accent",
         [LAYER_GUIDE] = "guide",
-        [LAYER_ANNOUNCE] = "announce",
+        [LAYER_ANNOUNCE] = "announcement",
     };
     return (unsigned)layer < LAYER_KINDS ? words[layer] : "";
 }

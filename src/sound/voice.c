@@ -29,9 +29,9 @@ static const struct {
     [VOICE_DOWNBEAT] = {"downbeat", "downbeat.wav"},
     [VOICE_PULSE] = {"pulse", "pulse.wav"},
     [VOICE_SUBDIVISION] = {"subdivision", "subdivision.wav"},
-    [VOICE_NOTE] = {"note", "note.wav"},
+    [VOICE_NOTE] = {"notes", "note.wav"},
     [VOICE_ACCENT] = {"accent", "accent.wav"},
-    [VOICE_ANNOUNCE] = {"announce", "announce.wav"},
+    [VOICE_ANNOUNCE] = {"announcement", "announce.wav"},
 };
 
 const char *voice_file_name(VoiceKind kind)

@@ -171,6 +171,12 @@ static void without_a_terminal(void **state)
     assert_non_null(strstr(r.out, "Steps\n"));
     assert_non_null(strstr(r.out, "Session"));
     assert_non_null(strstr(r.out, "\ntunes-practice.wav\n"));
+    const char *in_all = strstr(r.out, "In all ");
+    assert_non_null(in_all);
+    char length[40];
+    snprintf(length, sizeof length, "practice track, %.4s\nminutes long", in_all + 7);
+    assert_non_null(strstr(r.out, length)); /* as the sheet has it */
+    assert_non_null(strstr(r.out, "-o FILE"));
     starts_with("tunes-practice.wav", "RIFF");
     run_free(&r);
     long size = size_of("tunes-practice.wav");

@@ -183,6 +183,63 @@ static void errors_carry_their_source(void **state)
     assert_string_equal(error.source, "two.abc");
 }
 
+/* Words of the command line that do not fit the passage's metre. */
+static void beats_must_be_in_the_metre(void **state)
+{
+    static const char body[] = "X:1\nM:4/4\nL:1/4\nK:C\nCDEF|GABc|\n";
+    static const struct {
+        const char *beats;
+        Ratio subdivision;
+        const char *says; /* NULL: taken */
+    } cases[] = {{"1,3", {0, 1}, NULL}, {"4", {0, 1}, NULL}, {"9", {0, 1}, "1 to 4, not 9"},
+        {"1,5", {0, 1}, "1 to 4, not 5"}, {"5/3", {0, 1}, "no note of this passage begins"},
+        {"1,5/3", {0, 1}, NULL}, {NULL, {4, 7}, "--subdivision 1/7 never"},
+        {NULL, {3, 1}, "return after 1/2"}, {NULL, {1, 3}, NULL}, {NULL, {2, 1}, NULL}};
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        Options o = options_default();
+        Loaded l;
+        Error error = {0};
+        if (cases[i].beats)
+            assert_true(beat_pattern_parse(cases[i].beats, &o.spec.beats, &error));
+        o.spec.subdivision = cases[i].subdivision;
+        bool done = load_text(body, strlen(body), "four.abc", 0, &o, &l, &error);
+        assert_int_equal(done, cases[i].says == NULL);
+        loaded_free(&l);
+        if (done)
+            continue;
+        assert_int_equal(error.kind, ERROR_USAGE);
+        if (!strstr(error.text, cases[i].says))
+            fail_msg("%s, wanted %s", error.text, cases[i].says);
+    }
+}
+
+static void notes_beyond_the_harp_are_told(void **state)
+{
+    static const struct {
+        const char *notes;
+        Hands hands;
+        const char *says; /* "": nothing */
+    } cases[] = {{"C,,, g''", HANDS_RIGHT, ""}, {"g'' a'' b''", HANDS_RIGHT, "A7"},
+        {"C,,,,", HANDS_RIGHT, "C0"}, {"C,,,", HANDS_OCTAVES, "C1, an octave lower"},
+        {"C,, g''", HANDS_OCTAVES, ""}, {"C a''", HANDS_OCTAVES, "A7 lies"}};
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char body[100];
+        Options o = options_default();
+        Loaded l;
+        Error error = {0};
+        o.has_hands = true;
+        o.hands = cases[i].hands;
+        snprintf(body, sizeof body, "X:1\nM:none\nL:1/4\nK:C\n%s\n", cases[i].notes);
+        assert_true(load_text(body, strlen(body), "far.abc", 0, &o, &l, &error));
+        assert_int_equal(l.passage->notice_count, cases[i].says[0] != 0);
+        if (cases[i].says[0] && !strstr(l.passage->notices[0].text, cases[i].says))
+            fail_msg("%s: %s", cases[i].notes, l.passage->notices[0].text);
+        loaded_free(&l);
+    }
+}
+
 static void choices_of_a_file_and_bundled(void **state)
 {
     char name[] = "/tmp/evenhand-load-XXXXXX", second[64];
@@ -202,6 +259,10 @@ static void choices_of_a_file_and_bundled(void **state)
     assert_true(choices_add_bundled(&c, &error));
     assert_true(c.count >= 2 + 14);
     assert_true(c.items[2].bundled && !c.items[0].bundled);
+    assert_string_equal(c.items[0].remark, "");
+    assert_string_equal(c.items[2].remark,
+        "One group of four, then 4 crosses under and lands on the fifth note. Be there before the "
+        "thumb has played.");
     for (size_t i = 3; i < c.count; i++)
         assert_true(strcmp(c.items[i - 1].given, c.items[i].given) < 0);
     choices_free(&c);
@@ -233,6 +294,8 @@ int main(void)
         cmocka_unit_test(options_shape_the_session),
         cmocka_unit_test(options_shape_the_fingers),
         cmocka_unit_test(errors_carry_their_source),
+        cmocka_unit_test(beats_must_be_in_the_metre),
+        cmocka_unit_test(notes_beyond_the_harp_are_told),
         cmocka_unit_test(choices_of_a_file_and_bundled),
         cmocka_unit_test(data_is_where_the_environment_says),
     };

@@ -88,6 +88,15 @@ static void values_reach_their_fields(void **state)
     o = good(
         "write a.abc --output=b.wav --hands octaves --largest-group=3 --ignore-marks --a4 442");
     assert_true(o.has_hands && o.hands == HANDS_OCTAVES);
+    o = good("a.abc --hands both");
+    assert_true(o.has_hands && o.hands == HANDS_OCTAVES);
+    o = good(
+        "a.abc --hands left --sound announcement=a.wav --sound notes=n.wav --layers announcement");
+    assert_true(o.hands == HANDS_LEFT && o.mix.on[LAYER_ANNOUNCE]);
+    assert_string_equal(o.own[VOICE_ANNOUNCE], "a.wav");
+    assert_string_equal(o.own[VOICE_NOTE], "n.wav");
+    o = good(
+        "write a.abc --output=b.wav --hands octaves --largest-group=3 --ignore-marks --a4 442");
     assert_int_equal(o.fingers.largest_group, 3);
     assert_true(o.fingers.ignore_marks);
     assert_true(o.a4 > 441.999 && o.a4 < 442.001);
@@ -195,7 +204,7 @@ static const struct {
     {"--beats 1,,3", "strong beats"},
     {"--subdivision 1/256", "1/128"},
     {"--subdivision 3", "1/128 to 2"},
-    {"--hands three", "right, left, octaves, thirds, sixths, tenths or alternate"},
+    {"--hands three", "right, left, both (octaves), thirds, sixths, tenths or alternate"},
     {"--hands oct", "octaves"},
     {"--small side", "top, bottom or a letter"},
     {"--small H", "'H'"},
@@ -214,7 +223,7 @@ static const struct {
     {"--a4 379", "380 to 480"},
     {"--level 1", "-60 to 0"},
     {"--accent 13", "0 to 12"},
-    {"--layers drums", "pulse, subdivision, notes, accent, guide, announce"},
+    {"--layers drums", "pulse, subdivision, notes, accent, guide, announcement"},
     {"--layers pulse=5", "-60 to 0"},
     {"--layers pulse=", "-60 to 0"},
     {"--sound gong=x.wav", "downbeat, pulse"},

@@ -124,6 +124,14 @@ static void macros_are_put_in(void **state)
     expect("m: ~n2 = n/o/n/m/\n~C2 ~b2", "C4+1/4 D4+1/4 C4+1/4 B3+1/4 B5+1/4 C6+1/4 B5+1/4 A5+1/4");
 }
 
+/* What a macro makes may define; that outlives the line. */
+static void macros_may_define(void **state)
+{
+    (void)state;
+    expect("m:~=[U:W=!3!]\n~C\nWD", "C4+1/2 D4+1/2f3");
+    expect("m:~=[m:k=EF]\n~C\nkG", "C4+1/2 E4+1/2 F4+1/2 G4+1/2");
+}
+
 /* Played otherwise than written by abc2midi; we keep what is written. */
 static void ornaments_leave_the_notes_alone(void **state)
 {
@@ -282,6 +290,7 @@ int main(void)
         cmocka_unit_test(fingers_accents_and_breaths_are_kept),
         cmocka_unit_test(user_symbols_stand_for_decorations),
         cmocka_unit_test(macros_are_put_in),
+        cmocka_unit_test(macros_may_define),
         cmocka_unit_test(ornaments_leave_the_notes_alone),
         cmocka_unit_test(old_line_breaks_cost_no_note),
         cmocka_unit_test(bars_are_numbered_as_on_the_page),

@@ -38,7 +38,7 @@ static const struct {
     {"too-many-bars", ERROR_LIMIT, 16, 1, "10000 bars"},
     {"rest-too-long", ERROR_LIMIT, 5, 3, "999"},
     {"part-order-too-long", ERROR_LIMIT, 4, 1, "parts"},
-    {"hands", ERROR_SYNTAX, 3, 1, "right, left, octaves, thirds, sixths, tenths or alternate"},
+    {"hands", ERROR_SYNTAX, 3, 1, "right, left, both (octaves), thirds, sixths, tenths or alternate"},
     {"own-setting", ERROR_SYNTAX, 3, 3, "hands"},
     {"no-key", ERROR_SYNTAX, 1, 1, "no K:"},
     {"no-note", ERROR_EMPTY, 2, 0, "not a note"},

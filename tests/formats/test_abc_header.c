@@ -124,6 +124,7 @@ static void hands_are_told_by_directive_or_clef(void **state)
         {"X:1\n%%evenhand hands sixths \nK:C\nC\n", HANDS_SIXTHS},
         {"X:1\n%%evenhand hands tenths\nK:C\nC\n", HANDS_TENTHS},
         {"X:1\n%%evenhand hands alternate\nK:C bass\nC\n", HANDS_ALTERNATE},
+        {"X:1\nK:C\n%%evenhand hands both\nC\n", HANDS_OCTAVES},
         {"X:1\nI:evenhand hands left\nK:C\nC\n", HANDS_LEFT},
         {"X:1\nK:C clef=bass\nC\n", HANDS_LEFT},
         {"X:1\nK:C bass\nC\n", HANDS_LEFT},

@@ -22,7 +22,7 @@ static void words_name_hands(void **state)
 {
     static const char *const words[HANDS_KINDS] = {
         "right", "left", "octaves", "thirds", "sixths", "tenths", "alternate"};
-    static const char *const wrong[] = {"", "r", "righ", "rights", "Right", "both"};
+    static const char *const wrong[] = {"", "r", "righ", "rights", "Right", "bot"};
     (void)state;
     for (int i = 0; i < HANDS_KINDS; i++) {
         Hands hands = HANDS_KINDS;
@@ -30,6 +30,9 @@ static void words_name_hands(void **state)
         assert_int_equal(hands, i);
         assert_non_null(strstr(HANDS_CHOICES, words[i]));
     }
+    Hands both = HANDS_RIGHT;
+    assert_true(hands_parse("both", 4, &both));
+    assert_int_equal(both, HANDS_OCTAVES);
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
         Hands hands;
         assert_false(hands_parse(wrong[i], strlen(wrong[i]), &hands));

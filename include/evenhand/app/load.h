@@ -30,7 +30,8 @@ bool load_bytes(const char *path, Text *text, Error *error);
 
 /* Reads one passage and makes everything from it: fingers, rotation and the session (one drill
  * where options->drill is set). `given` is as Options.file; NULL: the first bundled passage.
- * Errors carry file:line:column. On failure *out is zeroed. */
+ * Errors carry file:line:column; ERROR_USAGE where --beats or --subdivision does not fit the metre.
+ * Notes that no harp has become a notice. On failure *out is zeroed. */
 bool load_passage(const char *given, const Options *options, Loaded *out, Error *error);
 /* The same from text in memory; `source` is the name that errors carry. */
 bool load_text(const char *text, size_t size, const char *source, int reference,
@@ -56,8 +57,9 @@ VoiceBank *load_voices(const Options *options, int rate, Error *error);
 
 /* A passage that can be chosen. */
 typedef struct {
-    char *given;                   /* what load_passage takes: "path:X" */
-    char title[PASSAGE_TITLE_MAX]; /* cleaned for the terminal */
+    char *given;                     /* what load_passage takes: "path:X" */
+    char title[PASSAGE_TITLE_MAX];   /* cleaned for the terminal */
+    char remark[PASSAGE_REMARK_MAX]; /* likewise; "" none */
     bool bundled;
 } Choice;
 

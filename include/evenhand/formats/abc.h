@@ -11,9 +11,10 @@
 enum { ABC_BYTES_MAX = 1 << 20, ABC_TUNES_MAX = 2000 };
 
 typedef struct {
-    int reference;                 /* X: */
-    int line;                      /* of its X: field */
-    char title[PASSAGE_TITLE_MAX]; /* first T:, UTF-8; "" none */
+    int reference;                   /* X: */
+    int line;                        /* of its X: field */
+    char title[PASSAGE_TITLE_MAX];   /* first T:, UTF-8; "" none */
+    char remark[PASSAGE_REMARK_MAX]; /* its N: lines, likewise */
 } AbcTune;
 
 /* Lists the tunes of a text. *tunes is allocated (caller frees with free); ERROR_NO_TUNE when

@@ -4,9 +4,10 @@
 
 #include "evenhand/harp/fingering.h"
 
-#define HANDS_CHOICES "right, left, octaves, thirds, sixths, tenths or alternate"
+#define HANDS_CHOICES "right, left, both (octaves), thirds, sixths, tenths or alternate"
 
-/* What HANDS_CHOICES lists, each a whole word of `size` bytes; false for any other. */
+/* What HANDS_CHOICES lists, each a whole word of `size` bytes (both and octaves are the same);
+ * false for any other. */
 bool hands_parse(const char *word, size_t size, Hands *out);
 
 /* Hand over hand: whether the left hand has the first group, which it has when the first note

@@ -24,6 +24,7 @@ typedef enum {
     ERROR_EXISTS,      /* the file is there and --force was not given */
     ERROR_SOUND_FILE,  /* a voice file is no audio, empty or too long */
     ERROR_DEVICE,      /* no such audio device, or it cannot be opened as asked */
+    ERROR_SILENCE,     /* the sound test found nothing to play on */
     ERROR_TERMINAL,    /* the terminal cannot be used */
     ERROR_KINDS        /* how many kinds there are; not a kind */
 } ErrorKind;

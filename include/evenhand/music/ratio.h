@@ -30,7 +30,6 @@ bool ratio_equal(Ratio a, Ratio b);
 int64_t ratio_floor(Ratio a);         /* largest whole number <= a */
 Ratio ratio_mod(Ratio a, Ratio b);    /* a - b*floor(a/b), in [0, b); b > 0 */
 bool ratio_divides(Ratio a, Ratio b); /* b is a whole multiple of a (a > 0) */
-Ratio ratio_gcd(Ratio a, Ratio b);    /* largest ratio both are whole multiples of; >= 0 */
 Ratio ratio_max(Ratio a, Ratio b);
 double ratio_double(Ratio a); /* for display only, never for time */
 /* "3", "-1/2", "?" for invalid. Returns out. */
