@@ -221,7 +221,8 @@ static void notes_beyond_the_harp_are_told(void **state)
         Hands hands;
         const char *says; /* "": nothing */
     } cases[] = {{"C,,, g''", HANDS_RIGHT, ""}, {"g'' a'' b''", HANDS_RIGHT, "A7"},
-        {"C,,,,", HANDS_RIGHT, "C0"}, {"C,,,", HANDS_OCTAVES, "C1, an octave lower"},
+        {"C,,,,", HANDS_RIGHT, "C0"}, {"C,,,", HANDS_OCTAVES, "C1, with the left hand below it"},
+        {"D,,,", HANDS_THIRDS, "D1, with the left hand below it"}, {"E,,,", HANDS_THIRDS, ""},
         {"C,, g''", HANDS_OCTAVES, ""}, {"C a''", HANDS_OCTAVES, "A7 lies"}};
     (void)state;
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
