@@ -14,6 +14,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { TOLD_MAX = 3, APART_MAX = 120 };
+
 typedef struct {
     int32_t note;  /* -1: another plan was chosen */
     uint8_t fixed; /* what its finger was */
@@ -71,6 +73,44 @@ void practice_fingers_drop(Practice *p)
 
 /* ---- the model ----------------------------------------------------------------------------- */
 
+/* "unlike plan 1: 4 on E5, 3 on F#5 and 2 more; " */
+static void tell_apart(const Practice *p, int plan, char *out, size_t size)
+{
+    const Fingering *first = &p->fingers->plans[0], *own = &p->fingers->plans[plan];
+    char name[PITCH_NAME_MAX];
+    size_t used = 0;
+    int told = 0, more = 0;
+    out[0] = '\0';
+    for (size_t i = 0; i < own->note_count; i++) {
+        if (own->notes[i].finger == first->notes[i].finger || told++ >= TOLD_MAX) {
+            more += own->notes[i].finger != first->notes[i].finger;
+            continue;
+        }
+        pitch_name(passage_of(p)->notes[i].pitch, p->model.utf8, name);
+        used += (size_t)snprintf(out + used, size - used, "%s%d on %s",
+            used == 0 ? "unlike plan 1: " : ", ", own->notes[i].finger, name);
+    }
+    if (more > 0)
+        used += (size_t)snprintf(out + used, size - used, " and %d more", more);
+    if (used > 0)
+        snprintf(out + used, size - used, "; ");
+}
+
+/* The explanation without the grouping, which stands beside the plan's number. */
+static void fill_words(const Practice *p, int plan, ModelPlan *out)
+{
+    char apart[APART_MAX], words[EXPLAIN_TEXT_MAX];
+    const Fingering *from = &p->fingers->plans[plan];
+    size_t grouping = strlen(out->grouping);
+    tell_apart(p, plan, apart, sizeof apart);
+    fingering_explain(passage_of(p), from, p->model.utf8, words);
+    const char *rest = words;
+    if (strncmp(words, out->grouping, grouping) == 0 && words[grouping] != '\0')
+        rest += grouping + strspn(words + grouping, ",; ");
+    snprintf(out->words, sizeof out->words, "%s%.*s", apart,
+        (int)(sizeof out->words - sizeof apart), rest);
+}
+
 static void fill_plan(Practice *p, int plan)
 {
     FingerPlans *f = p->fingers;
@@ -88,7 +128,7 @@ static void fill_plan(Practice *p, int plan)
         rows[i].name[sizeof rows[i].name - 1] = '\0';
     }
     fingering_grouping(from, out->grouping, sizeof out->grouping);
-    fingering_explain(passage, from, p->model.utf8, out->words);
+    fill_words(p, plan, out);
     out->cost = from->cost;
     out->notes = rows;
 }

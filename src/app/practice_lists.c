@@ -14,7 +14,7 @@ int practice_clamp(int value, int low, int high)
     return value < low ? low : value > high ? high : value;
 }
 
-static bool same_file(const char *a, const char *b)
+bool practice_same_file(const char *a, const char *b)
 {
     struct stat x, y;
     return stat(a, &x) == 0 && stat(b, &y) == 0 && x.st_dev == y.st_dev && x.st_ino == y.st_ino;
@@ -30,7 +30,8 @@ static void list_choices(Practice *p, const char *given)
         load_split(given, own, &reference, &error);
     choices_add_bundled(&p->choices, &error);
     for (size_t i = 0; own[0] != '\0' && i < p->choices.count; i++)
-        if (load_split(p->choices.items[i].given, path, &reference, &error) && same_file(own, path))
+        if (load_split(p->choices.items[i].given, path, &reference, &error) &&
+            practice_same_file(own, path))
             return;
     choices_free(&p->choices);
     if (own[0] != '\0')

@@ -144,6 +144,8 @@ void practice_fingers_drop(Practice *p);
  * said. */
 bool practice_save(Practice *p, const Fingering *fingers, int64_t now_ms);
 
+/* Whether both names, links followed, are one file that is there. */
+bool practice_same_file(const char *a, const char *b);
 int practice_clamp(int value, int low, int high);
 
 #endif

@@ -7,7 +7,6 @@
 
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 
 enum { KEPT_MAX = 999 };
 
@@ -19,33 +18,32 @@ static const char *file_name(const char *path)
     return slash != NULL ? slash + 1 : path;
 }
 
-static bool in_folder(const char *path, const char *folder)
+/* Links are followed: what is bundled is so under any name. */
+static bool is_bundled(const char *path, bool *bundled, Error *error)
 {
-    char own[PATHS_MAX];
-    struct stat a, b;
-    size_t size = (size_t)(file_name(path) - path);
-    if (size == 0)
-        snprintf(own, sizeof own, ".");
-    else
-        snprintf(own, sizeof own, "%.*s", (int)size, path);
-    return stat(own, &a) == 0 && stat(folder, &b) == 0 && a.st_dev == b.st_dev &&
-           a.st_ino == b.st_ino;
+    Choices all = {0};
+    char preset[PATHS_MAX];
+    int reference;
+    bool done = choices_add_bundled(&all, error);
+    *bundled = false;
+    for (size_t i = 0; done && !*bundled && i < all.count; i++)
+        *bundled = load_split(all.items[i].given, preset, &reference, error) &&
+                   practice_same_file(preset, path);
+    choices_free(&all);
+    return done;
 }
 
 /* Whether the passage lies in a file of the player's own. */
 static bool is_own(const char *given, const char *path, Error *error)
 {
-    char presets[PATHS_MAX];
+    bool bundled = given == NULL;
     if (given != NULL && strcmp(given, "-") == 0)
         return error_set(
             error, ERROR_UNSUPPORTED, "Standard input cannot be written to: %s", advice);
-    if (given == NULL)
-        return error_set(error, ERROR_UNSUPPORTED, "Bundled passages stay as they are: %s", advice);
-    if (!paths_data("presets", presets, error))
+    if (!bundled && !is_bundled(path, &bundled, error))
         return false;
-    if (in_folder(path, presets))
-        return error_set(error, ERROR_UNSUPPORTED, "Bundled passages stay as they are: %s", advice);
-    return true;
+    return !bundled ||
+           error_set(error, ERROR_UNSUPPORTED, "Bundled passages stay as they are: %s", advice);
 }
 
 /* Fingers may have been written into it since; the notes must be those that were fingered. */

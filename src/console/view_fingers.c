@@ -165,14 +165,6 @@ static size_t fitting(const char *text, int columns)
     return end;
 }
 
-/* What the head does not tell already. */
-static const char *explanation(const ModelPlan *p)
-{
-    size_t size = strlen(p->grouping);
-    bool told = size > 0 && strncmp(p->words, p->grouping, size) == 0 && p->words[size] == ',';
-    return told ? p->words + size + 1 + strspn(p->words + size + 1, " ") : p->words;
-}
-
 static void draw_words(const char *text, Grid *g, int y, int rows)
 {
     int width = g->width - INDENT - 1;
@@ -193,7 +185,7 @@ static void draw_plan(
     const ModelPlan *p = &f->plans[plan];
     draw_head(f, plan, g, y++);
     if (l->words > 0)
-        draw_words(explanation(p), g, y, l->words);
+        draw_words(p->words, g, y, l->words);
     y += l->words;
     draw_fingers(f, p, g, y, w);
     if (l->brackets)
@@ -205,8 +197,7 @@ static void draw_foot(const Model *m, Grid *g, const FingersLayout *l)
     const ModelFingers *f = &m->fingers;
     char line[MODEL_TEXT_MAX + 4];
     if (l->foot > 0)
-        part_clip(
-            g, l->foot, EDGE, g->width - EDGE - 1, STYLE_NORMAL, explanation(&f->plans[f->cursor]));
+        part_clip(g, l->foot, EDGE, g->width - EDGE - 1, STYLE_NORMAL, f->plans[f->cursor].words);
     snprintf(line, sizeof line, "! %s", f->finding);
     if (f->finding[0] != '\0' && !(l->finding == l->message && part_has_message(m)))
         part_clip(g, l->finding, 1, g->width - 2, STYLE_WARNING, line);

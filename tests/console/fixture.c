@@ -89,11 +89,12 @@ static void make_plans(Fixture *f)
 {
     static const int small_below[15] = {3, 2, 1, 4, 3, 2, 1, 4, 3, 2, 1, 4, 3, 2, 1};
     static const char *const words[FIXTURE_PLANS][2] = {
-        {"4+4+4+3+3+4+4+4", "4+4+4+3+3+4+4+4, the 3 on top; links into D4, A4, E5, D5, G4, C4; one "
+        {"4+4+4+3+3+4+4+4", "the 3 on top; links into D4, A4, E5, D5, G4, C4; one "
                             "replace at G5; no lift"},
-        {"3+4+4+4+4+4+4+3", "3+4+4+4+4+4+4+3, the 3 at the bottom; links into C4, G4, D5; one "
-                            "replace at G5; no lift"},
-        {"3+4+4+4+3+4+4+4", "3+4+4+4+3+4+4+4, the 3 at the bottom; one replace at G5"}};
+        {"3+4+4+4+4+4+4+3",
+            "unlike plan 1: 3 on G3, 2 on A3, 1 on B3 and 8 more; the 3 at the bottom; links into C4, G4, D5; one "
+            "replace at G5; no lift"},
+        {"3+4+4+4+3+4+4+4", "unlike plan 1: 3 on G3; the 3 at the bottom; one replace at G5"}};
     ModelFingers *m = &f->model.fingers;
     for (int plan = 0; plan < FIXTURE_PLANS; plan++) {
         ModelNote *notes = f->plans[plan];

@@ -86,7 +86,7 @@ typedef struct {
 /* One fingering of the whole passage. */
 typedef struct {
     char grouping[MODEL_TEXT_MAX]; /* "4+4+4+3" */
-    char words[MODEL_WORDS_MAX];   /* what it is made of and what it costs, in words */
+    char words[MODEL_WORDS_MAX];   /* what sets it apart, its links ... */
     int64_t cost;
     const ModelNote *notes; /* single notes, each of a chord for itself: "G4", "+B4" */
 } ModelPlan;

@@ -1,0 +1,584 @@
+/* The screen of fingerings: plans chosen, fingers held and freed, taken back, the drills after
+ * them, and the file. Works on copies in a directory of its own. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "evenhand/app/load.h"
+#include "evenhand/formats/abc.h"
+#include "stand.h"
+#include "tools/golden.h"
+
+#include <dirent.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum { NOTES_MAX = 64, NAME_ROOM = 200 };
+
+static const char tune[] = "% mine\r\nX:1\r\nT:Up and down\r\nM:4/4\r\nL:1/8\r\nQ:1/4=72\r\nK:G\r\n"
+                           "\"G\"GABc defg | gfed cBAG |]\r\n\r\nX:2\r\nT:Marked\r\nM:4/4\r\n"
+                           "L:1/8\r\nK:C\r\n!4!CDEF GABc |[CEG]2 |: CDEF :|\r\n";
+static char folder[] = "/tmp/evenhand-fingers-XXXXXX", file[NAME_ROOM];
+
+static void put_file(const char *path, const char *text)
+{
+    FILE *f = fopen(path, "wb");
+    assert_non_null(f);
+    assert_int_equal(fwrite(text, 1, strlen(text), f), strlen(text));
+    assert_int_equal(fclose(f), 0);
+}
+
+static char *in_folder(const char *name)
+{
+    static char path[2 * NAME_ROOM];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    return path;
+}
+
+static void expect_file(const char *path, const char *text)
+{
+    char *got = golden_read(path);
+    assert_non_null(got);
+    assert_string_equal(got, text);
+    free(got);
+}
+
+/* Takes away what a test left in the folder, and counts it. */
+static int clear_folder(void)
+{
+    int count = 0;
+    DIR *d = opendir(folder);
+    assert_non_null(d);
+    for (struct dirent *e = readdir(d); e != NULL; e = readdir(d))
+        if (e->d_name[0] != '.') {
+            assert_int_equal(unlink(in_folder(e->d_name)), 0);
+            count++;
+        }
+    closedir(d);
+    return count;
+}
+
+static int set_up(void **state)
+{
+    (void)state;
+    clear_folder();
+    put_file(file, tune);
+    return 0;
+}
+
+static int make_folder(void **state)
+{
+    (void)state;
+    if (mkdtemp(folder) == NULL)
+        return -1;
+    snprintf(file, sizeof file, "%s/runs.abc", folder);
+    return 0;
+}
+
+static int drop_folder(void **state)
+{
+    (void)state;
+    clear_folder();
+    return rmdir(folder);
+}
+
+static const ModelFingers *fingers_of(Stand *s)
+{
+    return &practice_model(s->p)->fingers;
+}
+
+static void to_note(Stand *s, int note)
+{
+    while (fingers_of(s)->note != note)
+        act(s, fingers_of(s)->note < note ? ACTION_NOTE_AFTER : ACTION_NOTE_BEFORE);
+}
+
+static void to_plan(Stand *s, int plan)
+{
+    while (fingers_of(s)->cursor != plan)
+        act(s, fingers_of(s)->cursor < plan ? ACTION_DOWN : ACTION_UP);
+    act(s, ACTION_CHOOSE);
+}
+
+static void hold(Stand *s, int note, int finger)
+{
+    to_note(s, note);
+    act(s, (Action)(ACTION_FINGER_FREE + finger));
+}
+
+/* What is practised is what the screen says, in the passage and in the drills: every note of the
+ * passage, and the accents of each finger that occurs in it. */
+static void expect_practised(Stand *s)
+{
+    const ModelFingers *f = fingers_of(s);
+    const ModelNote *plan = f->plans[f->used].notes;
+    const Model *m = practice_model(s->p);
+    assert_int_equal(m->screen, SCREEN_FINGERS);
+    act(s, ACTION_BACK);
+    for (int finger = 1; finger <= 4; finger++) {
+        char words[24];
+        int count = 0, drill = 0;
+        snprintf(words, sizeof words, "all the %ds", finger);
+        for (int i = 0; i < f->note_count; i++)
+            count += plan[i].finger == finger;
+        m = turn(s);
+        while (drill < m->drills.count && strstr(m->drills.items[drill].title, words) == NULL)
+            drill++;
+        assert_int_equal(drill<m->drills.count, count> 0);
+        if (count == 0)
+            continue;
+        m = choose_drill(s, words);
+        assert_int_equal(m->note_count, f->note_count);
+        for (int i = 0; i < f->note_count; i++) {
+            assert_int_equal(m->notes[i].finger, plan[i].finger);
+            assert_int_equal(m->notes[i].group, plan[i].group);
+            assert_int_equal(m->notes[i].accent, plan[i].finger == finger);
+        }
+    }
+    act(s, ACTION_FINGERS);
+}
+
+/* The list tells which fingers carry the accents of a place: of the rotation that goes with the
+ * fingers. */
+static void rotation_of(Stand *s, char out[MODEL_TEXT_MAX])
+{
+    const Model *m = practice_model(s->p);
+    int drill = 0;
+    while (drill < m->drills.count && strstr(m->drills.items[drill].title, "place 2") == NULL)
+        drill++;
+    assert_true(drill < m->drills.count);
+    snprintf(out, MODEL_TEXT_MAX, "%s", m->drills.items[drill].detail);
+}
+
+typedef struct {
+    int finger[NOTES_MAX], fixed[NOTES_MAX], used, plans;
+    int64_t cost;
+    char rotation[MODEL_TEXT_MAX];
+} Snapshot;
+
+static Snapshot snapshot(Stand *s)
+{
+    turn(s);
+    const ModelFingers *f = fingers_of(s);
+    Snapshot shot = {.used = f->used, .plans = f->plan_count, .cost = f->plans[f->used].cost};
+    for (int i = 0; i < f->note_count; i++) {
+        shot.finger[i] = f->plans[f->used].notes[i].finger;
+        shot.fixed[i] = f->fixed[i];
+    }
+    rotation_of(s, shot.rotation);
+    return shot;
+}
+
+static bool same_fingers(const Snapshot *a, const Snapshot *b)
+{
+    return memcmp(a->finger, b->finger, sizeof a->finger) == 0;
+}
+
+static void expect_same(const Snapshot *a, const Snapshot *b)
+{
+    assert_true(same_fingers(a, b));
+    assert_memory_equal(a->fixed, b->fixed, sizeof a->fixed);
+    assert_int_equal(a->used, b->used);
+    assert_int_equal(a->plans, b->plans);
+    assert_int_equal(a->cost, b->cost);
+    assert_string_equal(a->rotation, b->rotation);
+}
+
+/* What the screen opens with is what was practised: the cheapest of three different plans. */
+static void the_plans_are_the_planners(void **state)
+{
+    (void)state;
+    Stand s = stand_of(file);
+    Error error = {0};
+    Loaded l;
+    Fingering plans[MODEL_PLANS_MAX];
+    int found;
+    assert_true(load_passage(file, &s.options, &l, &error));
+    FingeringOptions o = load_fingering_options(&s.options, l.passage);
+    assert_true(fingering_plans(l.passage, &o, MODEL_PLANS_MAX, plans, &found, &error));
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    const ModelFingers *f = fingers_of(&s);
+    assert_int_equal(f->plan_count, found);
+    assert_int_equal(found, MODEL_PLANS_MAX);
+    assert_int_equal(f->used, 0);
+    for (int k = 0; k < found; k++) {
+        assert_int_equal(f->plans[k].cost, plans[k].cost);
+        assert_true(k == 0 || strncmp(f->plans[k].words, "unlike plan 1: ", 15) == 0);
+        for (int i = 0; i < f->note_count; i++) {
+            assert_int_equal(f->plans[k].notes[i].finger, plans[k].notes[i].finger);
+            assert_int_equal(f->fixed[i], 0);
+        }
+        fingering_free(&plans[k]);
+    }
+    loaded_free(&l);
+    stand_free(&s);
+}
+
+static void a_chosen_plan_is_practised(void **state)
+{
+    (void)state;
+    Stand s = stand_of(file);
+    practice_attach(s.p, s.engine);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    Snapshot first = snapshot(&s);
+    expect_practised(&s);
+    for (int plan = 2; plan >= 0; plan--) {
+        to_plan(&s, plan);
+        Snapshot now = snapshot(&s);
+        assert_int_equal(now.used, plan);
+        assert_int_equal(same_fingers(&first, &now), plan == 0);
+        expect_practised(&s);
+    }
+    for (int i = 0; i < 3; i++)
+        act(&s, ACTION_UNDO);
+    Snapshot back = snapshot(&s);
+    expect_same(&first, &back);
+    act(&s, ACTION_UNDO);
+    assert_non_null(strstr(practice_model(s.p)->message, "nothing to take back"));
+    stand_free(&s);
+}
+
+/* The words say what it costs and by how much more. */
+static void expect_cost(Stand *s, const Snapshot *before, const Snapshot *now)
+{
+    char words[80];
+    int64_t more = now->cost - before->cost;
+    if (more == 0)
+        snprintf(words, sizeof words, "cost %d, as before", (int)now->cost);
+    else
+        snprintf(words, sizeof words, "cost %d, %d %s than before", (int)now->cost,
+            (int)(more < 0 ? -more : more), more > 0 ? "more" : "less");
+    assert_non_null(strstr(practice_model(s->p)->message, words));
+}
+
+static void held_fingers_are_planned_around(void **state)
+{
+    (void)state;
+    Stand s = stand_of(file);
+    practice_attach(s.p, s.engine);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    Snapshot first = snapshot(&s);
+    Snapshot steps[5] = {first};
+    static const int notes[] = {3, 7, 12, 3}, fingers[] = {2, 3, 4, 0};
+    for (int i = 0; i < 4; i++) {
+        hold(&s, notes[i], fingers[i]);
+        char message[MODEL_TEXT_MAX];
+        snprintf(message, sizeof message, "%s", practice_model(s.p)->message);
+        steps[i + 1] = snapshot(&s);
+        hold(&s, notes[i], fingers[i]); /* once more changes nothing */
+        Snapshot again = snapshot(&s);
+        expect_same(&steps[i + 1], &again);
+        assert_int_equal(again.fixed[notes[i]], fingers[i]);
+        for (int n = 0; n < fingers_of(&s)->note_count; n++)
+            assert_true(again.fixed[n] == 0 || again.finger[n] == again.fixed[n]);
+        assert_true(fingers_of(&s)->unsaved);
+        expect_practised(&s);
+        for (int k = 0; k < fingers_of(&s)->plan_count; k++)
+            for (int n = 0; n < fingers_of(&s)->note_count; n++)
+                assert_true(again.fixed[n] == 0 ||
+                            fingers_of(&s)->plans[k].notes[n].finger == again.fixed[n]);
+    }
+    assert_false(same_fingers(&first, &steps[1]));
+    assert_true(steps[1].cost > first.cost && steps[2].cost >= steps[1].cost);
+    assert_string_not_equal(first.rotation, steps[3].rotation);
+    for (int i = 3; i >= 0; i--) {
+        act(&s, ACTION_UNDO);
+        expect_cost(&s, &steps[i + 1], &steps[i]);
+        Snapshot back = snapshot(&s);
+        expect_same(&steps[i], &back);
+    }
+    assert_false(fingers_of(&s)->unsaved);
+    expect_practised(&s);
+    stand_free(&s);
+}
+
+/* The thumb where the hand goes up and the next finger must be lower breaks a rule: it is
+ * honoured, and said. */
+static void what_breaks_a_rule_is_said(void **state)
+{
+    (void)state;
+    Stand s = stand_of(file);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    assert_string_equal(fingers_of(&s)->finding, "");
+    hold(&s, 4, 1);
+    hold(&s, 5, 1);
+    assert_int_equal(fingers_of(&s)->plans[fingers_of(&s)->used].notes[4].finger, 1);
+    assert_int_equal(fingers_of(&s)->plans[fingers_of(&s)->used].notes[5].finger, 1);
+    assert_string_not_equal(fingers_of(&s)->finding, "");
+    act(&s, ACTION_UNDO);
+    act(&s, ACTION_UNDO);
+    assert_string_equal(fingers_of(&s)->finding, "");
+    stand_free(&s);
+}
+
+/* Marks of the file are held until they are freed; a chord's fingers are its strings'. */
+static void marks_can_be_freed(void **state)
+{
+    (void)state;
+    char given[2 * NAME_ROOM];
+    snprintf(given, sizeof given, "%s:2", file);
+    Stand s = stand_of(given);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    assert_int_equal(fingers_of(&s)->fixed[0], 4);
+    hold(&s, 0, 0);
+    assert_int_equal(fingers_of(&s)->fixed[0], 0);
+    hold(&s, 0, 3);
+    assert_int_equal(fingers_of(&s)->plans[fingers_of(&s)->used].notes[0].finger, 3);
+    hold(&s, 9, 1); /* E in [CEG] */
+    assert_int_equal(fingers_of(&s)->fixed[9], 0);
+    assert_non_null(strstr(practice_model(s.p)->message, "chord"));
+    assert_string_equal(fingers_of(&s)->plans[0].notes[9].name, "+E4");
+    stand_free(&s);
+}
+
+/* While it plays, a change begins the step again with its count-in, at the tempo and with the
+ * repetitions that the keys set; while nothing plays nothing begins. */
+static void playing_goes_on(void **state)
+{
+    (void)state;
+    Stand s = stand_of(file);
+    practice_attach(s.p, s.engine);
+    turn(&s);
+    act(&s, ACTION_NEXT);
+    act(&s, ACTION_TEMPO_UP);
+    act(&s, ACTION_DRILLS);
+    act(&s, ACTION_MORE);
+    act(&s, ACTION_BACK);
+    act(&s, ACTION_RHYTHM);
+    Model before = *turn(&s);
+    assert_string_equal(before.tempo, "1/4 = 73");
+    act(&s, ACTION_FINGERS);
+    to_plan(&s, 1);
+    assert_int_equal(turn(&s)->run, RUN_READY);
+    act(&s, ACTION_BACK);
+    act(&s, ACTION_GO);
+    run_until(&s, RUN_PLAYING);
+    act(&s, ACTION_FINGERS);
+    hold(&s, 3, 2);
+    run_until(&s, RUN_COUNT_IN);
+    run_until(&s, RUN_PLAYING);
+    const Model *m = turn(&s);
+    assert_string_equal(m->tempo, before.tempo);
+    assert_string_equal(m->drill, before.drill);
+    assert_int_equal(m->step, before.step);
+    assert_int_equal(m->repetitions, before.repetitions);
+    assert_int_equal(engine_refused(s.engine), 0);
+    act(&s, ACTION_BACK);
+    act(&s, ACTION_GO); /* a pause */
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    act(&s, ACTION_UNDO);
+    assert_int_equal(turn(&s)->run, RUN_READY);
+    assert_false(practice_running(s.p));
+    stand_free(&s);
+}
+
+/* Another tempo or other beats leave the fingers alone; another passage has its own. */
+static void only_keys_change_fingers(void **state)
+{
+    (void)state;
+    Stand s = stand_of(file);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    hold(&s, 3, 2);
+    Snapshot held = snapshot(&s);
+    act(&s, ACTION_BACK);
+    for (int i = 0; i < 40; i++)
+        act(&s, ACTION_TEMPO_UP_NUMBER);
+    act(&s, ACTION_BEATS);
+    const Model *m = turn(&s);
+    for (int i = 0; i < m->note_count; i++)
+        assert_int_equal(m->notes[i].finger, held.finger[i]);
+    act(&s, ACTION_FINGERS);
+    act(&s, ACTION_UNDO);
+    assert_int_equal(fingers_of(&s)->fixed[3], 0);
+    act(&s, ACTION_PASSAGES);
+    act(&s, ACTION_DOWN);
+    act(&s, ACTION_DOWN);
+    act(&s, ACTION_CHOOSE);
+    m = turn(&s);
+    assert_int_equal(m->screen, SCREEN_PRACTICE);
+    assert_string_not_equal(m->title, "Up and down");
+    act(&s, ACTION_FINGERS);
+    act(&s, ACTION_UNDO);
+    assert_non_null(strstr(practice_model(s.p)->message, "nothing to take back"));
+    assert_int_equal(fingers_of(&s)->note_count, turn(&s)->note_count);
+    stand_free(&s);
+}
+
+/* The fingers that the file's first tune gives when it is read now. */
+static void expect_read_back(const char *path, const Snapshot *wanted)
+{
+    Options o = options_default();
+    Error error = {0};
+    Loaded l;
+    assert_true(load_passage(path, &o, &l, &error));
+    for (size_t i = 0; i < l.passage->note_count; i++) {
+        assert_int_equal(l.passage->notes[i].mark, wanted->finger[i]);
+        assert_int_equal(l.fingering.notes[i].finger, wanted->finger[i]);
+    }
+    loaded_free(&l);
+}
+
+static void saving_keeps_the_old_file(void **state)
+{
+    (void)state;
+    Stand s = stand_of(file);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    hold(&s, 3, 2);
+    Snapshot held = snapshot(&s);
+    assert_true(fingers_of(&s)->unsaved);
+    act(&s, ACTION_SAVE);
+    const Model *m = practice_model(s.p);
+    assert_false(m->message_warns);
+    assert_non_null(strstr(m->message, "runs.abc; the old file is runs.abc~."));
+    assert_false(fingers_of(&s)->unsaved);
+    expect_file(in_folder("runs.abc~"), tune);
+    expect_read_back(file, &held);
+    char *written = golden_read(file);
+    assert_non_null(strstr(written, "\r\n\r\nX:2\r\nT:Marked\r\n")); /* the rest as it was */
+
+    act(&s, ACTION_SAVE); /* nothing is new */
+    assert_non_null(strstr(practice_model(s.p)->message, "already"));
+    assert_int_equal(access(in_folder("runs.abc~2"), F_OK), -1);
+
+    act(&s, ACTION_UNDO); /* in the file these would be no marks: they are the planner's */
+    assert_true(fingers_of(&s)->unsaved);
+    Snapshot planned = snapshot(&s);
+    act(&s, ACTION_SAVE);
+    assert_non_null(strstr(practice_model(s.p)->message, "runs.abc~2"));
+    expect_file(in_folder("runs.abc~"), tune);
+    expect_file(in_folder("runs.abc~2"), written);
+    expect_read_back(file, &planned);
+    assert_int_equal(clear_folder(), 3); /* no draft is left */
+    free(written);
+    stand_free(&s);
+}
+
+static void expect_refused(const char *given, const char *words)
+{
+    Stand s = stand_of(given);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    act(&s, ACTION_SAVE);
+    const Model *m = practice_model(s.p);
+    assert_true(m->message_warns);
+    assert_non_null(strstr(m->message, words));
+    stand_free(&s);
+}
+
+/* A bundled passage, under its own name, the default, or a link to it. */
+static void bundled_passages_are_not_written(void **state)
+{
+    (void)state;
+    static const char preset[] = "presets/02-one-octave-up.abc";
+    static const char *const advice = "stay as they are: use evenhand mark FILE -o OUT.abc";
+    char *before = golden_read(preset), here[NAME_ROOM], target[2 * NAME_ROOM];
+    assert_non_null(before);
+    expect_refused(preset, advice);
+    expect_refused(NULL, advice);
+    assert_non_null(getcwd(here, sizeof here));
+    snprintf(target, sizeof target, "%s/%s", here, preset);
+    char *link = in_folder("link.abc");
+    assert_int_equal(symlink(target, link), 0);
+    char given[2 * NAME_ROOM];
+    snprintf(given, sizeof given, "%s", link);
+    expect_refused(given, advice);
+    expect_file(preset, before);
+    assert_int_equal(access("presets/02-one-octave-up.abc~", F_OK), -1);
+    free(before);
+}
+
+static void standard_input_is_not_written(void **state)
+{
+    (void)state;
+    int kept = dup(STDIN_FILENO);
+    assert_true(kept >= 0);
+    assert_non_null(freopen(file, "r", stdin));
+    expect_refused("-", "Standard input cannot be written to: use evenhand mark FILE -o OUT.abc");
+    assert_true(dup2(kept, STDIN_FILENO) >= 0);
+    close(kept);
+    expect_file(file, tune);
+    assert_int_equal(clear_folder(), 1);
+}
+
+/* Somebody else wrote other notes meanwhile: these stay. */
+static void other_notes_are_not_written_over(void **state)
+{
+    (void)state;
+    static const char other[] = "X:1\nT:Other\nM:4/4\nL:1/8\nK:G\nGABc defa | gfed cBAG |]\n";
+    Stand s = stand_of(file);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    put_file(file, other);
+    act(&s, ACTION_SAVE);
+    assert_true(practice_model(s.p)->message_warns);
+    assert_non_null(strstr(practice_model(s.p)->message, "other notes"));
+    expect_file(file, other);
+    assert_int_equal(clear_folder(), 1);
+    act(&s, ACTION_SAVE); /* it is gone */
+    assert_true(practice_model(s.p)->message_warns);
+    stand_free(&s);
+}
+
+/* One drill alone that a plan would have nothing for: that plan is refused, and all stays. */
+static void a_drill_keeps_what_it_needs(void **state)
+{
+    (void)state;
+    static const char crossed[] = "X:1\nT:Four\nM:4/4\nL:1/4\nQ:1/4=72\nK:C\n!2!C!1!D!2!EF|]\n";
+    Error error = {0};
+    put_file(file, crossed);
+    Options options = options_default();
+    options.file = file;
+    options.drill = "crossing";
+    assert_true(drill_parse(options.drill, &options.spec, &error));
+    Practice *p = practice_new(&options, false, &error);
+    assert_non_null(p);
+    practice_tick(p, 0, 0);
+    practice_act(p, ACTION_FINGERS, 0);
+    const ModelFingers *f = &practice_model(p)->fingers;
+    int refused = 0;
+    for (int note = 0; note < 3; note++) {
+        int64_t cost = f->plans[f->used].cost;
+        practice_act(p, ACTION_FINGER_FREE, 0);
+        bool stays = practice_model(p)->message_warns;
+        assert_int_equal(f->fixed[note] != 0, stays);
+        assert_true(!stays || f->plans[f->used].cost == cost);
+        refused += stays;
+        practice_act(p, ACTION_NOTE_AFTER, 0);
+        practice_tick(p, 0, 0);
+        assert_true(practice_model(p)->note_count > 0);
+    }
+    assert_int_equal(refused, 1);
+    practice_free(p);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup(the_plans_are_the_planners, set_up),
+        cmocka_unit_test_setup(a_chosen_plan_is_practised, set_up),
+        cmocka_unit_test_setup(held_fingers_are_planned_around, set_up),
+        cmocka_unit_test_setup(what_breaks_a_rule_is_said, set_up),
+        cmocka_unit_test_setup(marks_can_be_freed, set_up),
+        cmocka_unit_test_setup(playing_goes_on, set_up),
+        cmocka_unit_test_setup(only_keys_change_fingers, set_up),
+        cmocka_unit_test_setup(saving_keeps_the_old_file, set_up),
+        cmocka_unit_test_setup(bundled_passages_are_not_written, set_up),
+        cmocka_unit_test_setup(standard_input_is_not_written, set_up),
+        cmocka_unit_test_setup(other_notes_are_not_written_over, set_up),
+        cmocka_unit_test_setup(a_drill_keeps_what_it_needs, set_up),
+    };
+    return cmocka_run_group_tests_name("practice fingers", tests, make_folder, drop_folder);
+}
