@@ -232,68 +232,133 @@ static void change_master(Practice *p, int by, int64_t now_ms)
     send_mix(p);
 }
 
+static void do_go(Practice *p, Action action, int64_t now_ms)
+{
+    (void)action, (void)now_ms;
+    go(p);
+}
+
+static void do_step(Practice *p, Action action, int64_t now_ms)
+{
+    next_or_previous(p, action == ACTION_NEXT ? 1 : -1, now_ms);
+}
+
+static void do_again(Practice *p, Action action, int64_t now_ms)
+{
+    (void)action, (void)now_ms;
+    takes_play(p, p->step, 0, 0);
+}
+
+static void do_master(Practice *p, Action action, int64_t now_ms)
+{
+    change_master(p, action == ACTION_LOUDER ? 1 : -1, now_ms);
+}
+
+static void do_layer(Practice *p, Action action, int64_t now_ms)
+{
+    practice_toggle(p, (Layer)(action - ACTION_LAYER_PULSE), now_ms);
+}
+
+static void do_screen(Practice *p, Action action, int64_t now_ms)
+{
+    (void)now_ms;
+    practice_open_screen(p, action == ACTION_DRILLS     ? SCREEN_DRILLS
+                            : action == ACTION_PASSAGES ? SCREEN_PASSAGES
+                            : action == ACTION_FINGERS  ? SCREEN_FINGERS
+                            : action == ACTION_SOUND    ? SCREEN_SOUND
+                            : action == ACTION_HELP     ? SCREEN_HELP
+                                                        : SCREEN_PRACTICE);
+}
+
+static void do_cursor(Practice *p, Action action, int64_t now_ms)
+{
+    (void)now_ms;
+    practice_move_cursor(p, action == ACTION_UP ? -1 : 1);
+}
+
+static void do_choose(Practice *p, Action action, int64_t now_ms)
+{
+    (void)action;
+    practice_choose(p, now_ms);
+}
+
+static void do_more(Practice *p, Action action, int64_t now_ms)
+{
+    if (p->model.screen == SCREEN_DRILLS)
+        practice_shape(p, action, now_ms);
+}
+
+static void do_level(Practice *p, Action action, int64_t now_ms)
+{
+    (void)now_ms;
+    change_level(p, action == ACTION_LEVEL_UP ? 1 : -1);
+}
+
+/* The player looks; here only what came of it is told. */
+static void do_audio(Practice *p, Action action, int64_t now_ms)
+{
+    (void)action;
+    practice_say(p, now_ms, p->model.audio_warns, "sound: %s", p->model.audio);
+}
+
+/* What each action does; NULL: nothing here. */
+static void (*const does[ACTION_KINDS])(Practice *, Action, int64_t) = {
+    [ACTION_GO] = do_go,
+    [ACTION_TEMPO_UP] = change_tempo,
+    [ACTION_TEMPO_DOWN] = change_tempo,
+    [ACTION_TEMPO_UP_NUMBER] = change_tempo,
+    [ACTION_TEMPO_DOWN_NUMBER] = change_tempo,
+    [ACTION_NEXT] = do_step,
+    [ACTION_PREVIOUS] = do_step,
+    [ACTION_AGAIN] = do_again,
+    [ACTION_RHYTHM] = practice_shape,
+    [ACTION_RATIO] = practice_shape,
+    [ACTION_TIMING] = practice_shape,
+    [ACTION_BEATS] = practice_shape,
+    [ACTION_SUBDIVIDE] = practice_shape,
+    [ACTION_LOUDER] = do_master,
+    [ACTION_SOFTER] = do_master,
+    [ACTION_LAYER_PULSE] = do_layer,
+    [ACTION_LAYER_SUBDIVISION] = do_layer,
+    [ACTION_LAYER_NOTES] = do_layer,
+    [ACTION_LAYER_ACCENT] = do_layer,
+    [ACTION_LAYER_GUIDE] = do_layer,
+    [ACTION_LAYER_ANNOUNCE] = do_layer,
+    [ACTION_DRILLS] = do_screen,
+    [ACTION_PASSAGES] = do_screen,
+    [ACTION_FINGERS] = do_screen,
+    [ACTION_SOUND] = do_screen,
+    [ACTION_HELP] = do_screen,
+    [ACTION_BACK] = do_screen,
+    [ACTION_UP] = do_cursor,
+    [ACTION_DOWN] = do_cursor,
+    [ACTION_CHOOSE] = do_choose,
+    [ACTION_SWITCH] = do_choose,
+    [ACTION_MORE] = do_more,
+    [ACTION_LESS] = do_more,
+    [ACTION_LEVEL_UP] = do_level,
+    [ACTION_LEVEL_DOWN] = do_level,
+    [ACTION_NOTE_BEFORE] = practice_fingers_act,
+    [ACTION_NOTE_AFTER] = practice_fingers_act,
+    [ACTION_FINGER_FREE] = practice_fingers_act,
+    [ACTION_FINGER_1] = practice_fingers_act,
+    [ACTION_FINGER_2] = practice_fingers_act,
+    [ACTION_FINGER_3] = practice_fingers_act,
+    [ACTION_FINGER_4] = practice_fingers_act,
+    [ACTION_UNDO] = practice_fingers_act,
+    [ACTION_SAVE] = practice_fingers_act,
+    [ACTION_AUDIO] = do_audio,
+};
+
 bool practice_act(Practice *p, Action action, int64_t now_ms)
 {
     p->now_ms = now_ms;
-    if (action != ACTION_NONE)
-        p->model.message[0] = '\0'; /* news is of the last key */
-    switch (action) {
-    case ACTION_QUIT: return false;
-    case ACTION_GO: go(p); break;
-    case ACTION_TEMPO_UP:
-    case ACTION_TEMPO_DOWN:
-    case ACTION_TEMPO_UP_NUMBER:
-    case ACTION_TEMPO_DOWN_NUMBER: change_tempo(p, action, now_ms); break;
-    case ACTION_NEXT: next_or_previous(p, 1, now_ms); break;
-    case ACTION_PREVIOUS: next_or_previous(p, -1, now_ms); break;
-    case ACTION_AGAIN: takes_play(p, p->step, 0, 0); break;
-    case ACTION_LOUDER: change_master(p, 1, now_ms); break;
-    case ACTION_SOFTER: change_master(p, -1, now_ms); break;
-    case ACTION_LAYER_PULSE:
-    case ACTION_LAYER_SUBDIVISION:
-    case ACTION_LAYER_NOTES:
-    case ACTION_LAYER_ACCENT:
-    case ACTION_LAYER_GUIDE:
-    case ACTION_LAYER_ANNOUNCE:
-        practice_toggle(p, (Layer)(action - ACTION_LAYER_PULSE), now_ms);
-        break;
-    case ACTION_DRILLS: practice_open_screen(p, SCREEN_DRILLS); break;
-    case ACTION_PASSAGES: practice_open_screen(p, SCREEN_PASSAGES); break;
-    case ACTION_FINGERS: practice_open_screen(p, SCREEN_FINGERS); break;
-    case ACTION_SOUND: practice_open_screen(p, SCREEN_SOUND); break;
-    case ACTION_HELP: practice_open_screen(p, SCREEN_HELP); break;
-    case ACTION_UP: practice_move_cursor(p, -1); break;
-    case ACTION_DOWN: practice_move_cursor(p, 1); break;
-    case ACTION_CHOOSE:
-    case ACTION_SWITCH: practice_choose(p, now_ms); break;
-    case ACTION_BACK: practice_open_screen(p, SCREEN_PRACTICE); break;
-    case ACTION_RHYTHM:
-    case ACTION_RATIO:
-    case ACTION_TIMING:
-    case ACTION_BEATS:
-    case ACTION_SUBDIVIDE: practice_shape(p, action, now_ms); break;
-    case ACTION_MORE:
-    case ACTION_LESS:
-        if (p->model.screen == SCREEN_DRILLS)
-            practice_shape(p, action, now_ms);
-        break;
-    case ACTION_NOTE_BEFORE:
-    case ACTION_NOTE_AFTER:
-    case ACTION_FINGER_FREE:
-    case ACTION_FINGER_1:
-    case ACTION_FINGER_2:
-    case ACTION_FINGER_3:
-    case ACTION_FINGER_4:
-    case ACTION_UNDO:
-    case ACTION_SAVE: practice_fingers_act(p, action, now_ms); break;
-    case ACTION_LEVEL_UP: change_level(p, 1); break;
-    case ACTION_LEVEL_DOWN: change_level(p, -1); break;
-    case ACTION_AUDIO: /* the player looks; here only what came of it is told */
-        practice_say(p, now_ms, p->model.audio_warns, "sound: %s", p->model.audio);
-        break;
-    case ACTION_NONE:
-    case ACTION_KINDS: break;
-    }
+    if (action == ACTION_QUIT)
+        return false;
+    if (action <= ACTION_NONE || action >= ACTION_KINDS || does[action] == NULL)
+        return true;
+    p->model.message[0] = '\0'; /* news is of the last key */
+    does[action](p, action, now_ms);
     return true;
 }
 

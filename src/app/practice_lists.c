@@ -111,6 +111,8 @@ static bool use_piece(Practice *p, Piece *piece, const Error *error, int64_t now
     p->piece = piece;
     p->lit = NULL;
     p->step = 0;
+    p->model.drills.cursor = practice_clamp(
+        p->model.drills.cursor, 0, (int)piece->loaded.session.count - 1); /* it may be shorter */
     if (p->mix.on[LAYER_GUIDE])
         practice_want_plucks(p, now_ms);
     practice_preview(p);

@@ -115,7 +115,8 @@ static bool write_files(Practice *p, const char *path, int reference, const Fing
     int differing = 0;
     bool done = load_bytes(path, &old, error) &&
                 mark_text(p, &old, reference, fingers, &marked, &differing, error);
-    bool same = done && old.size == marked.size && memcmp(old.bytes, marked.bytes, old.size) == 0;
+    bool same = done && old.size == marked.size && old.bytes != NULL && marked.bytes != NULL &&
+                memcmp(old.bytes, marked.bytes, old.size) == 0;
     if (same)
         practice_say(p, now_ms, false, "%.60s holds these fingers already.", file_name(path));
     else if (done) {

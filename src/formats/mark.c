@@ -277,10 +277,8 @@ static bool pass_bracket(Marker *m, AbcScan *s)
 
 static bool pass_music(Marker *m, const AbcLine *line)
 {
-    AbcScan s = {.start = line->at,
-        .at = line->at,
-        .end = line->at + line->size,
-        .line = line->number};
+    AbcScan s = {
+        .start = line->at, .at = line->at, .end = line->at + line->size, .line = line->number};
     m->letters = NULL;
     while (s.at < s.end) {
         if (*s.at == '[') {

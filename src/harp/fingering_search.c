@@ -14,7 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { CLASSES = 25, RING = 8, KEPT = FINGERING_PLANS_MAX };
+enum { CLASSES = 25, RING = 8, TABLES = 127, KEPT = FINGERING_PLANS_MAX };
 
 typedef struct {
     int64_t cost;
@@ -34,10 +34,15 @@ typedef struct {
     Best pivots[5];        /* by the finger that stays */
 } Joint;
 
+/* What a link's cost depends on, besides the classes of the two groups. */
 typedef struct {
     int gap, chords, a_way, b_way;
     int64_t micros;
     bool breath, valid;
+} LinkKind;
+
+typedef struct {
+    LinkKind kind;
     int32_t cost[CLASSES][CLASSES];
 } LinkTable;
 
@@ -48,10 +53,11 @@ typedef struct {
 typedef struct {
     const Rules *rules;
     int wanted;
-    Joint *ring; /* the latest RING stops */
-    Back *backs; /* [(end * SHAPES + shape) * wanted + rank] */
-    LinkTable links;
-    Best last; /* chains that end on the last stop */
+    Joint *ring;       /* the latest RING stops */
+    Back *backs;       /* [(end * SHAPES + shape) * wanted + rank] */
+    LinkTable *tables; /* [TABLES]: a passage has few kinds of links, again and again */
+    LinkTable *links;  /* the one in use */
+    Best last;         /* chains that end on the last stop */
 } Search;
 
 static int class_of(int size, int finger)
@@ -90,18 +96,18 @@ static int way_into(const Rules *r, size_t stop)
 static void fill_links(Search *s, size_t end)
 {
     const Rules *r = s->rules;
-    LinkTable *t = &s->links;
+    LinkTable *t = s->links;
     for (int a_size = 1; a_size <= 4; a_size++)
         for (int b_size = 1; b_size <= 4; b_size++) {
             int a_low, a_high, b_low, b_high;
-            finger_range(a_size, t->a_way, false, &a_low, &a_high);
-            finger_range(b_size, t->b_way, true, &b_low, &b_high);
+            finger_range(a_size, t->kind.a_way, false, &a_low, &a_high);
+            finger_range(b_size, t->kind.b_way, true, &b_low, &b_high);
             for (int last = a_low; last <= a_high; last++)
                 for (int first = b_low; first <= b_high; first++) {
                     GroupEnds a = {
-                        (int8_t)a_size, (int8_t)(a_size > 1 ? t->a_way : 0), 0, (int8_t)last};
+                        (int8_t)a_size, (int8_t)(a_size > 1 ? t->kind.a_way : 0), 0, (int8_t)last};
                     GroupEnds b = {
-                        (int8_t)b_size, (int8_t)(b_size > 1 ? t->b_way : 0), (int8_t)first, 0};
+                        (int8_t)b_size, (int8_t)(b_size > 1 ? t->kind.b_way : 0), (int8_t)first, 0};
                     Link link;
                     t->cost[class_of(a_size, last)][class_of(b_size, first)] =
                         rules_link(r, end, &a, &b, false, &link);
@@ -109,25 +115,38 @@ static void fill_links(Search *s, size_t end)
         }
 }
 
-/* The table for the link behind stop `end`; made anew only where something differs. */
+static bool same_kind(const LinkKind *a, const LinkKind *b)
+{
+    return a->valid && a->gap == b->gap && a->chords == b->chords && a->micros == b->micros &&
+           a->breath == b->breath && a->a_way == b->a_way && a->b_way == b->b_way;
+}
+
+/* Where a kind of link has its table; another kind may have to give way. */
+static size_t table_of(const LinkKind *kind)
+{
+    size_t hash = (size_t)(kind->gap + 64) * 31 + (size_t)(kind->micros % 1021);
+    hash = hash * 3 + (size_t)(kind->a_way + 1);
+    hash = hash * 3 + (size_t)(kind->b_way + 1);
+    return (hash * 8 + (size_t)kind->chords * 2 + (kind->breath ? 1 : 0)) % TABLES;
+}
+
+/* The table for the link behind stop `end`; made anew only where it is not kept. */
 static void use_links(Search *s, size_t end)
 {
     const Rules *r = s->rules;
     const Stop *here = &r->stops[end], *next = here + 1;
-    LinkTable *t = &s->links;
-    int a_way = way_into(r, end), b_way = way_into(r, end + 2);
-    int chords = (here->chord > 1 ? 1 : 0) + (next->chord > 1 ? 2 : 0);
-    int gap = next->string - here->string;
-    if (t->valid && t->gap == gap && t->chords == chords && t->micros == next->microseconds &&
-        t->breath == next->breath && t->a_way == a_way && t->b_way == b_way)
+    LinkKind kind = {.gap = next->string - here->string,
+        .chords = (here->chord > 1 ? 1 : 0) + (next->chord > 1 ? 2 : 0),
+        .a_way = way_into(r, end),
+        .b_way = way_into(r, end + 2),
+        .micros = next->microseconds,
+        .breath = next->breath,
+        .valid = true};
+    LinkTable *table = &s->tables[table_of(&kind)];
+    s->links = table;
+    if (same_kind(&table->kind, &kind))
         return;
-    t->gap = gap;
-    t->chords = chords;
-    t->micros = next->microseconds;
-    t->breath = next->breath;
-    t->a_way = a_way;
-    t->b_way = b_way;
-    t->valid = true;
+    table->kind = kind;
     fill_links(s, end);
 }
 
@@ -151,18 +170,18 @@ static void price_entries(Search *s, size_t end, Joint *joint)
         joint->pivots[finger].count = 0;
     for (int b_size = 1; b_size <= 4; b_size++) {
         int low, high;
-        finger_range(b_size, s->links.b_way, true, &low, &high);
+        finger_range(b_size, s->links->kind.b_way, true, &low, &high);
         for (int first = low; first <= high; first++) {
             int b = class_of(b_size, first);
             for (int i = 0; i < used; i++)
-                if (s->links.cost[exits[i]][b] < COST_IMPOSSIBLE)
-                    add_exit(
-                        s, &joint->entries[b], s->links.cost[exits[i]][b], &joint->exits[exits[i]]);
+                if (s->links->cost[exits[i]][b] < COST_IMPOSSIBLE)
+                    add_exit(s, &joint->entries[b], s->links->cost[exits[i]][b],
+                        &joint->exits[exits[i]]);
         }
     }
     /* A pivot: the way turns here, and the finger stays. */
-    if (s->rules->options.lifted || s->rules->alternate || s->links.a_way == 0 ||
-        way_into(s->rules, end + 1) != -s->links.a_way)
+    if (s->rules->options.lifted || s->rules->alternate || s->links->kind.a_way == 0 ||
+        way_into(s->rules, end + 1) != -s->links->kind.a_way)
         return;
     for (int size = 2; size <= 4; size++)
         for (int finger = 1; finger <= 4; finger++)
@@ -262,12 +281,14 @@ int search_chains(const Rules *r, int wanted, Chain *out)
     int found = 0;
     s.ring = malloc(RING * sizeof *s.ring);
     s.backs = malloc(r->count * SHAPES * (size_t)s.wanted * sizeof *s.backs);
-    if (s.ring != NULL && s.backs != NULL) {
+    s.tables = calloc(TABLES, sizeof *s.tables);
+    if (s.ring != NULL && s.backs != NULL && s.tables != NULL) {
         sweep(&s);
         while (found < s.last.count && walk_back(&s, &s.last.way[found], &out[found]))
             found++;
     }
     free(s.ring);
+    free(s.tables);
     free(s.backs);
     return found;
 }

@@ -1,5 +1,5 @@
-/* The screen of fingerings: plans chosen, fingers held and freed, taken back, the drills after
- * them, and the file. Works on copies in a directory of its own. */
+/* The screen of fingerings: plans chosen, fingers held and freed, taken back, and the drills after
+ * them. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -7,109 +7,11 @@
 
 #include <cmocka.h>
 
+#include "desk.h"
 #include "evenhand/app/load.h"
-#include "evenhand/formats/abc.h"
-#include "stand.h"
-#include "tools/golden.h"
 
-#include <dirent.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
-
-enum { NOTES_MAX = 64, NAME_ROOM = 200 };
-
-static const char tune[] = "% mine\r\nX:1\r\nT:Up and down\r\nM:4/4\r\nL:1/8\r\nQ:1/4=72\r\nK:G\r\n"
-                           "\"G\"GABc defg | gfed cBAG |]\r\n\r\nX:2\r\nT:Marked\r\nM:4/4\r\n"
-                           "L:1/8\r\nK:C\r\n!4!CDEF GABc |[CEG]2 |: CDEF :|\r\n";
-static char folder[] = "/tmp/evenhand-fingers-XXXXXX", file[NAME_ROOM];
-
-static void put_file(const char *path, const char *text)
-{
-    FILE *f = fopen(path, "wb");
-    assert_non_null(f);
-    assert_int_equal(fwrite(text, 1, strlen(text), f), strlen(text));
-    assert_int_equal(fclose(f), 0);
-}
-
-static char *in_folder(const char *name)
-{
-    static char path[2 * NAME_ROOM];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
-    return path;
-}
-
-static void expect_file(const char *path, const char *text)
-{
-    char *got = golden_read(path);
-    assert_non_null(got);
-    assert_string_equal(got, text);
-    free(got);
-}
-
-/* Takes away what a test left in the folder, and counts it. */
-static int clear_folder(void)
-{
-    int count = 0;
-    DIR *d = opendir(folder);
-    assert_non_null(d);
-    for (struct dirent *e = readdir(d); e != NULL; e = readdir(d))
-        if (e->d_name[0] != '.') {
-            assert_int_equal(unlink(in_folder(e->d_name)), 0);
-            count++;
-        }
-    closedir(d);
-    return count;
-}
-
-static int set_up(void **state)
-{
-    (void)state;
-    clear_folder();
-    put_file(file, tune);
-    return 0;
-}
-
-static int make_folder(void **state)
-{
-    (void)state;
-    if (mkdtemp(folder) == NULL)
-        return -1;
-    snprintf(file, sizeof file, "%s/runs.abc", folder);
-    return 0;
-}
-
-static int drop_folder(void **state)
-{
-    (void)state;
-    clear_folder();
-    return rmdir(folder);
-}
-
-static const ModelFingers *fingers_of(Stand *s)
-{
-    return &practice_model(s->p)->fingers;
-}
-
-static void to_note(Stand *s, int note)
-{
-    while (fingers_of(s)->note != note)
-        act(s, fingers_of(s)->note < note ? ACTION_NOTE_AFTER : ACTION_NOTE_BEFORE);
-}
-
-static void to_plan(Stand *s, int plan)
-{
-    while (fingers_of(s)->cursor != plan)
-        act(s, fingers_of(s)->cursor < plan ? ACTION_DOWN : ACTION_UP);
-    act(s, ACTION_CHOOSE);
-}
-
-static void hold(Stand *s, int note, int finger)
-{
-    to_note(s, note);
-    act(s, (Action)(ACTION_FINGER_FREE + finger));
-}
 
 /* What is practised is what the screen says, in the passage and in the drills: every note of the
  * passage, and the accents of each finger that occurs in it. */
@@ -143,62 +45,16 @@ static void expect_practised(Stand *s)
     act(s, ACTION_FINGERS);
 }
 
-/* The list tells which fingers carry the accents of a place: of the rotation that goes with the
- * fingers. */
-static void rotation_of(Stand *s, char out[MODEL_TEXT_MAX])
-{
-    const Model *m = practice_model(s->p);
-    int drill = 0;
-    while (drill < m->drills.count && strstr(m->drills.items[drill].title, "place 2") == NULL)
-        drill++;
-    assert_true(drill < m->drills.count);
-    snprintf(out, MODEL_TEXT_MAX, "%s", m->drills.items[drill].detail);
-}
-
-typedef struct {
-    int finger[NOTES_MAX], fixed[NOTES_MAX], used, plans;
-    int64_t cost;
-    char rotation[MODEL_TEXT_MAX];
-} Snapshot;
-
-static Snapshot snapshot(Stand *s)
-{
-    turn(s);
-    const ModelFingers *f = fingers_of(s);
-    Snapshot shot = {.used = f->used, .plans = f->plan_count, .cost = f->plans[f->used].cost};
-    for (int i = 0; i < f->note_count; i++) {
-        shot.finger[i] = f->plans[f->used].notes[i].finger;
-        shot.fixed[i] = f->fixed[i];
-    }
-    rotation_of(s, shot.rotation);
-    return shot;
-}
-
-static bool same_fingers(const Snapshot *a, const Snapshot *b)
-{
-    return memcmp(a->finger, b->finger, sizeof a->finger) == 0;
-}
-
-static void expect_same(const Snapshot *a, const Snapshot *b)
-{
-    assert_true(same_fingers(a, b));
-    assert_memory_equal(a->fixed, b->fixed, sizeof a->fixed);
-    assert_int_equal(a->used, b->used);
-    assert_int_equal(a->plans, b->plans);
-    assert_int_equal(a->cost, b->cost);
-    assert_string_equal(a->rotation, b->rotation);
-}
-
 /* What the screen opens with is what was practised: the cheapest of three different plans. */
 static void the_plans_are_the_planners(void **state)
 {
     (void)state;
-    Stand s = stand_of(file);
+    Stand s = stand_of(desk_file);
     Error error = {0};
     Loaded l;
     Fingering plans[MODEL_PLANS_MAX];
     int found;
-    assert_true(load_passage(file, &s.options, &l, &error));
+    assert_true(load_passage(desk_file, &s.options, &l, &error));
     FingeringOptions o = load_fingering_options(&s.options, l.passage);
     assert_true(fingering_plans(l.passage, &o, MODEL_PLANS_MAX, plans, &found, &error));
     turn(&s);
@@ -223,7 +79,7 @@ static void the_plans_are_the_planners(void **state)
 static void a_chosen_plan_is_practised(void **state)
 {
     (void)state;
-    Stand s = stand_of(file);
+    Stand s = stand_of(desk_file);
     practice_attach(s.p, s.engine);
     turn(&s);
     act(&s, ACTION_FINGERS);
@@ -261,7 +117,7 @@ static void expect_cost(Stand *s, const Snapshot *before, const Snapshot *now)
 static void held_fingers_are_planned_around(void **state)
 {
     (void)state;
-    Stand s = stand_of(file);
+    Stand s = stand_of(desk_file);
     practice_attach(s.p, s.engine);
     turn(&s);
     act(&s, ACTION_FINGERS);
@@ -305,7 +161,7 @@ static void held_fingers_are_planned_around(void **state)
 static void what_breaks_a_rule_is_said(void **state)
 {
     (void)state;
-    Stand s = stand_of(file);
+    Stand s = stand_of(desk_file);
     turn(&s);
     act(&s, ACTION_FINGERS);
     assert_string_equal(fingers_of(&s)->finding, "");
@@ -325,7 +181,7 @@ static void marks_can_be_freed(void **state)
 {
     (void)state;
     char given[2 * NAME_ROOM];
-    snprintf(given, sizeof given, "%s:2", file);
+    snprintf(given, sizeof given, "%s:2", desk_file);
     Stand s = stand_of(given);
     turn(&s);
     act(&s, ACTION_FINGERS);
@@ -346,7 +202,7 @@ static void marks_can_be_freed(void **state)
 static void playing_goes_on(void **state)
 {
     (void)state;
-    Stand s = stand_of(file);
+    Stand s = stand_of(desk_file);
     practice_attach(s.p, s.engine);
     turn(&s);
     act(&s, ACTION_NEXT);
@@ -387,7 +243,7 @@ static void playing_goes_on(void **state)
 static void only_keys_change_fingers(void **state)
 {
     (void)state;
-    Stand s = stand_of(file);
+    Stand s = stand_of(desk_file);
     turn(&s);
     act(&s, ACTION_FINGERS);
     hold(&s, 3, 2);
@@ -416,131 +272,15 @@ static void only_keys_change_fingers(void **state)
     stand_free(&s);
 }
 
-/* The fingers that the file's first tune gives when it is read now. */
-static void expect_read_back(const char *path, const Snapshot *wanted)
-{
-    Options o = options_default();
-    Error error = {0};
-    Loaded l;
-    assert_true(load_passage(path, &o, &l, &error));
-    for (size_t i = 0; i < l.passage->note_count; i++) {
-        assert_int_equal(l.passage->notes[i].mark, wanted->finger[i]);
-        assert_int_equal(l.fingering.notes[i].finger, wanted->finger[i]);
-    }
-    loaded_free(&l);
-}
-
-static void saving_keeps_the_old_file(void **state)
-{
-    (void)state;
-    Stand s = stand_of(file);
-    turn(&s);
-    act(&s, ACTION_FINGERS);
-    hold(&s, 3, 2);
-    Snapshot held = snapshot(&s);
-    assert_true(fingers_of(&s)->unsaved);
-    act(&s, ACTION_SAVE);
-    const Model *m = practice_model(s.p);
-    assert_false(m->message_warns);
-    assert_non_null(strstr(m->message, "runs.abc; the old file is runs.abc~."));
-    assert_false(fingers_of(&s)->unsaved);
-    expect_file(in_folder("runs.abc~"), tune);
-    expect_read_back(file, &held);
-    char *written = golden_read(file);
-    assert_non_null(strstr(written, "\r\n\r\nX:2\r\nT:Marked\r\n")); /* the rest as it was */
-
-    act(&s, ACTION_SAVE); /* nothing is new */
-    assert_non_null(strstr(practice_model(s.p)->message, "already"));
-    assert_int_equal(access(in_folder("runs.abc~2"), F_OK), -1);
-
-    act(&s, ACTION_UNDO); /* in the file these would be no marks: they are the planner's */
-    assert_true(fingers_of(&s)->unsaved);
-    Snapshot planned = snapshot(&s);
-    act(&s, ACTION_SAVE);
-    assert_non_null(strstr(practice_model(s.p)->message, "runs.abc~2"));
-    expect_file(in_folder("runs.abc~"), tune);
-    expect_file(in_folder("runs.abc~2"), written);
-    expect_read_back(file, &planned);
-    assert_int_equal(clear_folder(), 3); /* no draft is left */
-    free(written);
-    stand_free(&s);
-}
-
-static void expect_refused(const char *given, const char *words)
-{
-    Stand s = stand_of(given);
-    turn(&s);
-    act(&s, ACTION_FINGERS);
-    act(&s, ACTION_SAVE);
-    const Model *m = practice_model(s.p);
-    assert_true(m->message_warns);
-    assert_non_null(strstr(m->message, words));
-    stand_free(&s);
-}
-
-/* A bundled passage, under its own name, the default, or a link to it. */
-static void bundled_passages_are_not_written(void **state)
-{
-    (void)state;
-    static const char preset[] = "presets/02-one-octave-up.abc";
-    static const char *const advice = "stay as they are: use evenhand mark FILE -o OUT.abc";
-    char *before = golden_read(preset), here[NAME_ROOM], target[2 * NAME_ROOM];
-    assert_non_null(before);
-    expect_refused(preset, advice);
-    expect_refused(NULL, advice);
-    assert_non_null(getcwd(here, sizeof here));
-    snprintf(target, sizeof target, "%s/%s", here, preset);
-    char *link = in_folder("link.abc");
-    assert_int_equal(symlink(target, link), 0);
-    char given[2 * NAME_ROOM];
-    snprintf(given, sizeof given, "%s", link);
-    expect_refused(given, advice);
-    expect_file(preset, before);
-    assert_int_equal(access("presets/02-one-octave-up.abc~", F_OK), -1);
-    free(before);
-}
-
-static void standard_input_is_not_written(void **state)
-{
-    (void)state;
-    int kept = dup(STDIN_FILENO);
-    assert_true(kept >= 0);
-    assert_non_null(freopen(file, "r", stdin));
-    expect_refused("-", "Standard input cannot be written to: use evenhand mark FILE -o OUT.abc");
-    assert_true(dup2(kept, STDIN_FILENO) >= 0);
-    close(kept);
-    expect_file(file, tune);
-    assert_int_equal(clear_folder(), 1);
-}
-
-/* Somebody else wrote other notes meanwhile: these stay. */
-static void other_notes_are_not_written_over(void **state)
-{
-    (void)state;
-    static const char other[] = "X:1\nT:Other\nM:4/4\nL:1/8\nK:G\nGABc defa | gfed cBAG |]\n";
-    Stand s = stand_of(file);
-    turn(&s);
-    act(&s, ACTION_FINGERS);
-    put_file(file, other);
-    act(&s, ACTION_SAVE);
-    assert_true(practice_model(s.p)->message_warns);
-    assert_non_null(strstr(practice_model(s.p)->message, "other notes"));
-    expect_file(file, other);
-    assert_int_equal(clear_folder(), 1);
-    act(&s, ACTION_SAVE); /* it is gone */
-    assert_true(practice_model(s.p)->message_warns);
-    stand_free(&s);
-}
-
 /* One drill alone that a plan would have nothing for: that plan is refused, and all stays. */
 static void a_drill_keeps_what_it_needs(void **state)
 {
     (void)state;
     static const char crossed[] = "X:1\nT:Four\nM:4/4\nL:1/4\nQ:1/4=72\nK:C\n!2!C!1!D!2!EF|]\n";
     Error error = {0};
-    put_file(file, crossed);
+    put_file(desk_file, crossed);
     Options options = options_default();
-    options.file = file;
+    options.file = desk_file;
     options.drill = "crossing";
     assert_true(drill_parse(options.drill, &options.spec, &error));
     Practice *p = practice_new(&options, false, &error);
@@ -567,18 +307,14 @@ static void a_drill_keeps_what_it_needs(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup(the_plans_are_the_planners, set_up),
-        cmocka_unit_test_setup(a_chosen_plan_is_practised, set_up),
-        cmocka_unit_test_setup(held_fingers_are_planned_around, set_up),
-        cmocka_unit_test_setup(what_breaks_a_rule_is_said, set_up),
-        cmocka_unit_test_setup(marks_can_be_freed, set_up),
-        cmocka_unit_test_setup(playing_goes_on, set_up),
-        cmocka_unit_test_setup(only_keys_change_fingers, set_up),
-        cmocka_unit_test_setup(saving_keeps_the_old_file, set_up),
-        cmocka_unit_test_setup(bundled_passages_are_not_written, set_up),
-        cmocka_unit_test_setup(standard_input_is_not_written, set_up),
-        cmocka_unit_test_setup(other_notes_are_not_written_over, set_up),
-        cmocka_unit_test_setup(a_drill_keeps_what_it_needs, set_up),
+        cmocka_unit_test_setup(the_plans_are_the_planners, desk_set_up),
+        cmocka_unit_test_setup(a_chosen_plan_is_practised, desk_set_up),
+        cmocka_unit_test_setup(held_fingers_are_planned_around, desk_set_up),
+        cmocka_unit_test_setup(what_breaks_a_rule_is_said, desk_set_up),
+        cmocka_unit_test_setup(marks_can_be_freed, desk_set_up),
+        cmocka_unit_test_setup(playing_goes_on, desk_set_up),
+        cmocka_unit_test_setup(only_keys_change_fingers, desk_set_up),
+        cmocka_unit_test_setup(a_drill_keeps_what_it_needs, desk_set_up),
     };
-    return cmocka_run_group_tests_name("practice fingers", tests, make_folder, drop_folder);
+    return cmocka_run_group_tests_name("practice fingers", tests, desk_make, desk_drop);
 }

@@ -7,7 +7,13 @@
 
 #include "evenhand/console/model.h"
 
-enum { FIXTURE_NOTES = 29, FIXTURE_DRILLS = 14, FIXTURE_SESSION = 11, FIXTURE_PASSAGES = 9, FIXTURE_PLANS = 3 };
+enum {
+    FIXTURE_NOTES = 29,
+    FIXTURE_DRILLS = 14,
+    FIXTURE_SESSION = 11,
+    FIXTURE_PASSAGES = 9,
+    FIXTURE_PLANS = 3
+};
 
 typedef struct {
     Model model;
