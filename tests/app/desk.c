@@ -18,7 +18,7 @@ const char desk_tune[] = "% mine\r\nX:1\r\nT:Up and down\r\nM:4/4\r\nL:1/8\r\nQ:
 char desk_file[NAME_ROOM];
 static char folder[] = "/tmp/evenhand-fingers-XXXXXX";
 
-void put_file(const char *path, const char *text)
+void desk_put(const char *path, const char *text)
 {
     FILE *f = fopen(path, "wb");
     assert_non_null(f);
@@ -60,7 +60,7 @@ int desk_set_up(void **state)
 {
     (void)state;
     clear_folder();
-    put_file(desk_file, desk_tune);
+    desk_put(desk_file, desk_tune);
     return 0;
 }
 

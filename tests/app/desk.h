@@ -14,7 +14,7 @@ int desk_set_up(void **state);
 extern const char desk_tune[];
 extern char desk_file[NAME_ROOM];
 
-void put_file(const char *path, const char *text);
+void desk_put(const char *path, const char *text);
 char *in_folder(const char *name); /* until the next call */
 void expect_file(const char *path, const char *text);
 /* Takes away what is in the folder, and counts it. */

@@ -278,7 +278,7 @@ static void a_drill_keeps_what_it_needs(void **state)
     (void)state;
     static const char crossed[] = "X:1\nT:Four\nM:4/4\nL:1/4\nQ:1/4=72\nK:C\n!2!C!1!D!2!EF|]\n";
     Error error = {0};
-    put_file(desk_file, crossed);
+    desk_put(desk_file, crossed);
     Options options = options_default();
     options.file = desk_file;
     options.drill = "crossing";

@@ -117,7 +117,7 @@ static void other_notes_are_not_written_over(void **state)
     Stand s = stand_of(desk_file);
     turn(&s);
     act(&s, ACTION_FINGERS);
-    put_file(desk_file, other);
+    desk_put(desk_file, other);
     act(&s, ACTION_SAVE);
     assert_true(practice_model(s.p)->message_warns);
     assert_non_null(strstr(practice_model(s.p)->message, "other notes"));
