@@ -1,8 +1,10 @@
 #include "evenhand/app/load.h"
 
+#include "evenhand/app/defaults.h"
 #include "evenhand/app/remarks.h"
 #include "evenhand/app/values.h"
 #include "evenhand/formats/abc.h"
+#include "evenhand/harp/wishes.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -166,7 +168,24 @@ static bool make_session(Loaded *l, const Options *o, const SessionOptions *opti
 
 FingeringOptions load_fingering_options(const Options *o, const Passage *p)
 {
-    FingeringOptions fingers = o->fingers;
+    const FingeringOptions *given = &o->fingers;
+    FingeringOptions fingers = {.ignore_marks = given->ignore_marks, .fixed = given->fixed};
+    Error error = {0};
+    /* The player's defaults, then the passage's own (checked when it was read), then the command
+     * line's. Defaults that cannot be read were told by make_all. */
+    defaults_fingers(&fingers, &error);
+    fingering_wishes(p->wishes, &fingers, &error);
+    if (o->has_small) {
+        fingers.small = given->small;
+        fingers.small_letter = given->small_letter;
+    }
+    if (given->largest_group != 0)
+        fingers.largest_group = given->largest_group;
+    if (given->start != GROUPS_ANYWHERE)
+        fingers.start = given->start;
+    fingers.octaves = fingers.octaves || given->octaves;
+    fingers.avoid_twos = fingers.avoid_twos || given->avoid_twos;
+    fingers.lifted = fingers.lifted || given->lifted;
     fingers.tempo = session_options(o, p).tempo;
     return fingers;
 }
@@ -187,6 +206,9 @@ static bool copy_fingers(const Fingering *from, Fingering *to, Error *error)
 
 static bool make_fingers(Loaded *l, const Options *o, const Fingering *given, Error *error)
 {
+    FingeringOptions defaults = {0};
+    if (!defaults_fingers(&defaults, error))
+        return false;
     FingeringOptions options = load_fingering_options(o, l->passage);
     return given ? copy_fingers(given, &l->fingering, error)
                  : fingering_plan(l->passage, &options, &l->fingering, error);

@@ -35,6 +35,7 @@ bool read_small(Options *o, const char *value, Error *error)
     if (i < 0 && !letter)
         return error_set(error, ERROR_USAGE,
             "--small takes top, bottom or a letter from A to G, not '%.60s'", value);
+    o->has_small = true;
     o->fingers.small = letter ? SMALL_AT_LETTER : i == 0 ? SMALL_ON_TOP : SMALL_AT_BOTTOM;
     o->fingers.small_letter = letter ? (Letter)((letter - letters) % 7) : LETTER_C;
     return true;

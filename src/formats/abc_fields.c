@@ -3,6 +3,7 @@
 #include "abc_values.h"
 
 #include "evenhand/harp/hands.h"
+#include "evenhand/harp/wishes.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -190,6 +191,21 @@ static bool hands(AbcReader *r, const AbcLine *value, int column)
            error_at(r->error, ERROR_SYNTAX, value->number, column, "hands are " HANDS_CHOICES);
 }
 
+/* What the file sets for its fingers; checked now, so that the place can be told. */
+static bool wishes(AbcReader *r, const AbcLine *value, int column)
+{
+    char *out = r->passage->wishes;
+    FingeringOptions read = {0};
+    Error why = {0};
+    size_t used = strlen(out);
+    if (used + value->size + 2 > PASSAGE_WISHES_MAX)
+        return error_at(r->error, ERROR_LIMIT, value->number, column,
+            "settings of fingers take at most %d bytes", PASSAGE_WISHES_MAX - 2);
+    snprintf(out + used, PASSAGE_WISHES_MAX - used, "%.*s ", (int)value->size, value->at);
+    return fingering_wishes(out, &read, &why) ||
+           error_at(r->error, ERROR_SYNTAX, value->number, column, "%s", why.text);
+}
+
 static int directive_number(const AbcLine *value)
 {
     bool minus = value->size > 0 && value->at[0] == '-';
@@ -209,8 +225,10 @@ bool abc_directive(AbcReader *r, const AbcLine *value, int column)
     if (abc_line_word(value, "evenhand", &rest)) {
         if (abc_line_word(&rest, "hands", &more))
             return hands(r, &more, column);
+        if (abc_line_word(&rest, "fingers", &more))
+            return wishes(r, &more, column);
         return error_at(r->error, ERROR_SYNTAX, value->number, column,
-            "evenhand's own setting is: hands " HANDS_CHOICES);
+            "evenhand's own settings are: fingers WORDS, and hands " HANDS_CHOICES);
     }
     if (abc_line_word(value, "propagate-accidentals", &rest)) {
         r->spread = abc_line_word(&rest, "not", &more)      ? ABC_NOTE_ONLY

@@ -50,6 +50,7 @@ typedef struct {
     const char *drill;        /* the word of --drill, already found good; NULL: the whole session */
     DrillSpec spec;           /* --drill's when given; else plain. Carries beats, subdivision, the
                                * rhythm's ratio and timing either way */
+    bool has_small;           /* --small was given */
     bool has_hands;           /* --hands was given */
     Hands hands;              /* instead of the passage's */
     FingeringOptions fingers; /* what a teacher sets; tempo and fixed are left zeroed */

@@ -25,6 +25,7 @@ enum {
     PASSAGE_DEN_MAX = 100000000, /* least common denominator of all positions and lengths */
     PASSAGE_TITLE_MAX = 200,     /* bytes, UTF-8 */
     PASSAGE_REMARK_MAX = 400,    /* likewise */
+    PASSAGE_WISHES_MAX = 200,
     PASSAGE_KEY_MAX = 24
 };
 
@@ -74,6 +75,7 @@ typedef struct {
     int reference;                    /* ABC's X: */
     char title[PASSAGE_TITLE_MAX];    /* UTF-8, may hold anything: clean before showing */
     char composer[PASSAGE_TITLE_MAX]; /* likewise; "" unknown */
+    char wishes[PASSAGE_WISHES_MAX];  /* the file's own setting of fingers, in words; "" none */
     char remark[PASSAGE_REMARK_MAX];  /* likewise: what the passage is for, in words */
     char key[PASSAGE_KEY_MAX];        /* "G", "F#m", "D dorian", "none" */
     int8_t key_alter[7];              /* what the first key does to each letter, C first */
