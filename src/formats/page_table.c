@@ -55,7 +55,7 @@ static bool landings(const PagePen *pen, size_t place, Text *out)
         if (!rotation_accents(pen->r, i, (int)place))
             continue;
         int finger = pen->f->notes[i].finger;
-        done = text_add(out, finger > 0 ? "%s%s-%d" : "%s%s", out->size > 0 ? " " : "",
+        done = text_add(out, finger > 0 ? "%s%s (%d)" : "%s%s", out->size > 0 ? " " : "",
             page_name(pen, pen->p->notes[i].pitch, name), finger);
     }
     return done;
