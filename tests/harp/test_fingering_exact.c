@@ -127,11 +127,48 @@ static void scales_too(void **state)
         }
 }
 
+static int32_t link_price(int per_minute, int way, int lower, int upper)
+{
+    Passage *p = passage_scale(way > 0 ? 20 : 40, 9, way, ratio(1, 4));
+    FingeringOptions o = {.tempo = tempo(ratio_int(1), ratio_int(per_minute))};
+    uint8_t marks[16] = {0};
+    Rules r;
+    Link link;
+    assert_true(rules_make(&r, p, &o, marks));
+    /* Up: from the lower group's thumb to the upper's first finger. Down: to the lower's thumb. */
+    GroupEnds low = {
+        (int8_t)lower, (int8_t)way, way > 0 ? (int8_t)lower : 1, way > 0 ? 1 : (int8_t)lower};
+    GroupEnds high = {
+        (int8_t)upper, (int8_t)way, way > 0 ? (int8_t)upper : 1, way > 0 ? 1 : (int8_t)upper};
+    int32_t price = way > 0 ? rules_link(&r, 4, &low, &high, false, &link)
+                            : rules_link(&r, 4, &high, &low, false, &link);
+    assert_int_equal(link, way > 0 ? LINK_CROSS_UNDER : LINK_CROSS_OVER);
+    rules_free(&r);
+    passage_free(p);
+    return price;
+}
+
+/* The budget of a link is (u - 1) notes, u the UPPER group's size, whichever way it goes: dearer
+ * with tempo and as the upper group shrinks; the lower group's size does not matter to it. [own,
+ * trade-facts 1.8] */
+static void a_links_time_is_the_upper_groups(void **state)
+{
+    (void)state;
+    for (int way = -1; way <= 1; way += 2) {
+        for (int upper = 2; upper <= 4; upper++)
+            assert_true(link_price(180, way, 4, upper) > link_price(60, way, 4, upper));
+        assert_true(link_price(120, way, 4, 2) > link_price(120, way, 4, 3));
+        assert_true(link_price(120, way, 4, 3) > link_price(120, way, 4, 4));
+        assert_int_equal(link_price(120, way, 4, 3), link_price(120, way, 3, 3));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(equal_to_trying_everything),
         cmocka_unit_test(scales_too),
+        cmocka_unit_test(a_links_time_is_the_upper_groups),
     };
     return cmocka_run_group_tests_name("fingering exact", tests, NULL, NULL);
 }
