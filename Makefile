@@ -21,7 +21,7 @@ DATADIR := $(PREFIX)/share/evenhand
 MANDIR  := $(PREFIX)/share/man/man1
 
 # Asked only when something is compiled: on a bare machine set-up brings pkg-config first.
-LIBRARIES = ncursesw portaudio-2.0 sndfile samplerate cairo
+LIBRARIES = ncursesw portaudio-2.0 sndfile samplerate cairo sqlite3 inih
 LIB_CFLAGS = $(eval LIB_CFLAGS := $(shell pkg-config --cflags-only-I $(LIBRARIES)))$(LIB_CFLAGS)
 LIBS       = $(shell pkg-config --libs $(LIBRARIES)) -lpthread -lm
 TEST_LIBS  = $(shell pkg-config --libs cmocka)

@@ -26,6 +26,7 @@ typedef enum {
     ERROR_DEVICE,      /* no such audio device, or it cannot be opened as asked */
     ERROR_SILENCE,     /* the sound test found nothing to play on */
     ERROR_TERMINAL,    /* the terminal cannot be used */
+    ERROR_RECORD,      /* the practice record cannot be used as it is */
     ERROR_KINDS        /* how many kinds there are; not a kind */
 } ErrorKind;
 
