@@ -7,6 +7,11 @@
 
 enum { CHUNK = 256, READ_TRIES = 100 };
 
+/* An atomic that the processor has not is a lock in a library: none of those in the callback. */
+_Static_assert(ATOMIC_BOOL_LOCK_FREE == 2 && ATOMIC_INT_LOCK_FREE == 2 &&
+                   ATOMIC_LLONG_LOCK_FREE == 2 && ATOMIC_POINTER_LOCK_FREE == 2,
+    "atomics without locks");
+
 /* The seqlock: `turn` is odd while the callback writes the point. */
 typedef struct {
     atomic_uint turn;
