@@ -14,11 +14,11 @@ for target in tests/fuzz/fuzz_*.c; do
     name=$(basename "$target" .c)
     name=${name#fuzz_}
     echo "fuzz: $name"
-    # Only pure rooms: text in, values out. Cairo is what pages are drawn with.
+    # Only pure rooms: text in, values out. Cairo draws pages, inih reads lines.
     # shellcheck disable=SC2046,SC2086 # lists of words on purpose
-    clang $flags $sanitize $(pkg-config --cflags cairo) -o "$build/fuzz_$name" "$target" \
+    clang $flags $sanitize $(pkg-config --cflags cairo inih) -o "$build/fuzz_$name" "$target" \
         src/music/*.c src/harp/*.c src/drill/*.c src/plan/*.c src/formats/*.c \
-        $(pkg-config --libs cairo) -lm || exit 1
+        $(pkg-config --libs cairo inih) -lm || exit 1
     mkdir -p "$build/corpus/$name"
     rm -f "$build/crash-$name-"*
     nice "$build/fuzz_$name" -runs="${RUNS:-10000000}" -max_total_time="${SECONDS_EACH:-0}" \
