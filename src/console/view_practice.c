@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { SOUND_WORD_MIN = 8 }; /* "! silent" */
+
 int practice_focus(const Model *m)
 {
     if (m->now >= 0 && m->now < m->note_count)
@@ -114,15 +116,26 @@ static void draw_title(const Model *m, Grid *g, const PracticeLayout *l)
     part_bar(g, l->top[BAND_TITLE], m->title, right);
 }
 
-/* Where one is, at the end of the drill's row. */
-static void place_words(const Model *m, const PracticeLayout *l, int width, char *out, size_t size)
+/* Bars to go, with as many words as there is room for. */
+static void bars_words(const char *state, int bars, int width, bool tight, char *out, size_t size)
+{
+    if (tight)
+        snprintf(out, size, "%s %d", state, bars);
+    else if (width < 60)
+        snprintf(out, size, "%s %d bar%s", state, bars, bars == 1 ? "" : "s");
+    else
+        snprintf(out, size, "%s, %d bar%s to go", state, bars, bars == 1 ? "" : "s");
+}
+
+/* Where one is, at the end of the drill's row; `tight`: in the fewest words. */
+static void place_words(
+    const Model *m, const PracticeLayout *l, int width, bool tight, char *out, size_t size)
 {
     bool waits = m->run == RUN_COUNT_IN || m->run == RUN_REST;
     const char *state = m->run == RUN_REST ? "REST" : "COUNT-IN";
     out[0] = '\0';
     if (waits && m->bars_to_go > 0)
-        snprintf(out, size, "%s%s %d bar%s%s", state, width < 60 ? "" : ",", m->bars_to_go,
-            m->bars_to_go == 1 ? "" : "s", width < 60 ? "" : " to go");
+        bars_words(state, m->bars_to_go, width, tight, out, size);
     else if (waits)
         snprintf(out, size, "%s", state);
     else if (l->rows[BAND_PROGRESS] == 0 && m->run == RUN_PLAYING)
@@ -131,22 +144,25 @@ static void place_words(const Model *m, const PracticeLayout *l, int width, char
         snprintf(out, size, "bar %d", m->notes[m->now].bar);
 }
 
+/* The drill, or in a rest on a low screen the one to come. Where even its few words would be cut,
+ * the place gives way. */
 static void draw_drill(const Model *m, Grid *g, const PracticeLayout *l)
 {
-    char right[64], next[MODEL_TEXT_MAX + 8], next_brief[MODEL_BRIEF_MAX + 8] = "";
-    int y = l->top[BAND_DRILL];
+    char right[64], title[MODEL_TEXT_MAX + 8], brief[MODEL_BRIEF_MAX + 8] = "";
+    bool next = m->run == RUN_REST && l->rows[BAND_NEXT] == 0 && m->next[0] != '\0';
+    const char *few = next ? m->next_brief : m->drill_brief, *mark = next ? "next: " : "";
+    int y = l->top[BAND_DRILL], margins = 4;
 
-    place_words(m, l, g->width, right, sizeof right);
+    snprintf(title, sizeof title, "%s%s", mark, next ? m->next : m->drill);
+    if (few[0] != '\0')
+        snprintf(brief, sizeof brief, "%s%s", mark, few);
+    place_words(m, l, g->width, false, right, sizeof right);
+    int room = g->width - margins - runes_columns(right);
+    if (runes_columns(practice_words(title, brief, room)) > room)
+        place_words(m, l, g->width, true, right, sizeof right);
     int start = part_clip_right(g, y, g->width - 1, g->width - 2, STYLE_STRONG, right);
     int width = start - 3;
-    if (m->run == RUN_REST && l->rows[BAND_NEXT] == 0 && m->next[0] != '\0') {
-        snprintf(next, sizeof next, "next: %s", m->next);
-        if (m->next_brief[0] != '\0')
-            snprintf(next_brief, sizeof next_brief, "next: %s", m->next_brief);
-        part_clip(g, y, 1, width, STYLE_STRONG, practice_words(next, next_brief, width));
-        return;
-    }
-    part_clip(g, y, 1, width, STYLE_STRONG, practice_words(m->drill, m->drill_brief, width));
+    part_clip(g, y, 1, width, STYLE_STRONG, practice_words(title, brief, width));
 }
 
 static void draw_progress(const Model *m, Grid *g, const PracticeLayout *l)
@@ -211,13 +227,16 @@ static void draw_next(const Model *m, Grid *g, const PracticeLayout *l)
         snprintf(next, sizeof next, "next: %s", m->next);
     if (m->next_brief[0] != '\0')
         snprintf(brief, sizeof brief, "next: %s", m->next_brief);
+    int least = runes_columns(practice_words(next, brief, 0));
+    int aside = least == 0 ? room : room - least - 2; /* what a warning may take */
+    if (aside < SOUND_WORD_MIN)
+        aside = SOUND_WORD_MIN;
     if (l->rows[BAND_MESSAGE] == 0 && m->audio_warns) {
-        int least = runes_columns(practice_words(next, brief, 0));
         snprintf(sound, sizeof sound, "! %s", m->audio);
-        if (runes_columns(sound) > room - least - (least > 0 ? 2 : 0))
+        if (runes_columns(sound) > aside)
             sound_word(m, sound, sizeof sound);
     }
-    int start = part_clip_right(g, y, g->width - 1, room, STYLE_WARNING, sound);
+    int start = part_clip_right(g, y, g->width - 1, aside, STYLE_WARNING, sound);
     int width = start - 1 - (sound[0] != '\0' ? 2 : 0);
     part_clip(g, y, 1, width, style, practice_words(next, brief, width));
 }
