@@ -122,6 +122,35 @@ static void test_finger_and_beat_are_large(void **state)
     }
 }
 
+/* Below the smallest screen both sizes are told, the window's own whole, wherever they go in:
+ * one under the other in a high window, line by line in a low one, side by side in one row. */
+static void test_too_small_tells_both_sizes(void **state)
+{
+    (void)state;
+    made.seed = 7;
+    random_model(true);
+    for (int height = 1; height < 40; height++)
+        for (int width = 1; width < 100; width++) {
+            if (width >= VIEW_WIDTH_MIN && height >= VIEW_HEIGHT_MIN)
+                continue;
+            char needs[32], has[32];
+            Grid g;
+            snprintf(needs, sizeof needs, "%d x %d", VIEW_WIDTH_MIN, VIEW_HEIGHT_MIN);
+            snprintf(has, sizeof has, "%d x %d.", width, height);
+            assert_true(grid_init(&g, width, height));
+            view_draw(&made.model, &g);
+            char *text = grid_text(&g, false);
+            assert_non_null(text);
+            const bool room = width >= (height >= 6 ? 10 : height >= 2 ? 14 : 26);
+            if (room && (strstr(text, needs) == NULL || strstr(text, has) == NULL))
+                fail_msg("%d x %d is told as:\n%s", width, height, text);
+            if (room && width >= 13 && height >= 3)
+                assert_non_null(strstr(text, "too small"));
+            free(text);
+            grid_free(&g);
+        }
+}
+
 /* A random model before a drill whose few words take twenty columns; whatever the bars to go,
  * they are told whole (or, on a huge screen, the title is). */
 static void check_coming_is_told(unsigned seed, RunState run, int width, int height)
@@ -284,6 +313,7 @@ int main(void)
         cmocka_unit_test(test_cells_are_sound),
         cmocka_unit_test(test_same_model_same_grid),
         cmocka_unit_test(test_finger_and_beat_are_large),
+        cmocka_unit_test(test_too_small_tells_both_sizes),
         cmocka_unit_test(test_the_coming_drill_is_never_cut),
         cmocka_unit_test(test_only_the_finger_has_a_frame),
         cmocka_unit_test(test_bands),
