@@ -32,15 +32,24 @@ typedef struct {
     int message; /* the same row on a low screen: news covers it */
 } FingersLayout;
 
-static FingersLayout lay_out(const Model *m, int height)
+static bool long_words(const ModelFingers *f, int width)
+{
+    for (int plan = 0; plan < f->plan_count; plan++)
+        if (runes_columns(f->plans[plan].words) > width - INDENT - 1)
+            return true;
+    return false;
+}
+
+static FingersLayout lay_out(const Model *m, int width, int height)
 {
     int count = m->fingers.plan_count < 1 ? 1 : m->fingers.plan_count;
-    int room = height - 5; /* title, names, marker, message, hints */
+    int room = height - 5;                             /* title, names, marker, message, hints */
+    int high = long_words(&m->fingers, width) ? 5 : 6; /* words go before a gap */
     FingersLayout l = {.names = 1, .marker = 2, .plans = 3, .each = 2};
     l.message = l.finding = height - 2;
-    l.words = room >= 6 * count ? WORD_ROWS_MAX : room >= 3 * count ? 1 : 0;
+    l.words = room >= high * count ? WORD_ROWS_MAX : room >= 3 * count ? 1 : 0;
     l.brackets = room >= 4 * count;
-    l.gap = room >= 5 * count ? 1 : 0;
+    l.gap = room >= (l.words + 4) * count ? 1 : 0; /* head, words, fingers, brackets, gap */
     l.each += l.words + (l.brackets ? 1 : 0) + l.gap;
     int left = room - l.each * count - (l.words == 0 ? 1 : 0);
     if (left > 0)
@@ -225,7 +234,7 @@ void view_fingers(const Model *m, Grid *g)
             f->note + 1, f->note_count);
     part_bar(g, 0, title, place);
     if (usable(f)) {
-        FingersLayout l = lay_out(m, g->height);
+        FingersLayout l = lay_out(m, g->width, g->height);
         NoteWindow w = window_of(f, g->width);
         draw_names(f, g, &l, &w);
         for (int plan = 0; plan < f->plan_count; plan++)

@@ -4,7 +4,7 @@
 
 #include <stdio.h>
 
-enum { NARROW = 60 };
+enum { NARROW = 60, GAP = 2, DETAIL_MIN = 12 };
 
 /* Lines of the list: its items and, where it is split, a heading over each part.
  *
@@ -31,6 +31,36 @@ static int first_line(int cursor, int lines, int rows)
     return first < 0 ? 0 : first;
 }
 
+/* How a row of `width` columns is shared. */
+typedef struct {
+    const char *title;
+    int columns; /* of the detail, 0: left out */
+} Share;
+
+/* All of both; else with the title in few words; else the title goes before the detail, which
+ * is told in part if that is worth reading. */
+static Share share(const ModelItem *item, const char *detail, int width)
+{
+    int columns = runes_columns(detail), gap = columns > 0 ? GAP : 0;
+    int least = columns < DETAIL_MIN ? columns : DETAIL_MIN;
+    int title = runes_columns(item->title), brief = runes_columns(item->brief);
+
+    if (title + gap + columns <= width)
+        return (Share){item->title, columns};
+    if (brief > 0 && brief + gap + columns <= width)
+        return (Share){item->brief, columns};
+    Share s = {item->title, 0};
+    if (brief > 0 && title + gap + least > width) {
+        s.title = item->brief;
+        title = brief;
+    }
+    int left = width - title - gap;
+    if (left > width / 2) /* cut ones begin in one column */
+        left = width / 2;
+    s.columns = left >= least ? left : columns == least ? least : 0;
+    return s;
+}
+
 /* ">* Title ...                detail": the cursor's sign, the sign of what is in use. */
 static void draw_item(const ModelList *list, Grid *g, int y, int i)
 {
@@ -43,13 +73,10 @@ static void draw_item(const ModelList *list, Grid *g, int y, int i)
         grid_fill(g, y, 0, 1, g->width, STYLE_NOW, ' ');
     grid_put(g, y, 1, 1, style, here ? part_sign(g, "▶", ">") : " ");
     grid_put(g, y, 2, 1, style, item->current ? part_sign(g, "●", "*") : " ");
-    int width = g->width - 5, columns = runes_columns(detail);
-    if (columns > width / 2)
-        columns = width / 2;
-    part_clip_right(g, y, g->width - 1, columns, style, detail);
-    width -= columns + (columns > 0 ? 2 : 0);
-    bool brief = item->brief[0] != '\0' && runes_columns(item->title) > width;
-    part_clip(g, y, 4, width, style, brief ? item->brief : item->title);
+    int width = g->width - 5;
+    Share s = share(item, detail, width);
+    part_clip_right(g, y, g->width - 1, s.columns, style, detail);
+    part_clip(g, y, 4, width - (s.columns > 0 ? s.columns + GAP : 0), style, s.title);
 }
 
 static void draw_lines(const ModelList *list, Grid *g, int top, int rows, const ListLook *look)
@@ -81,6 +108,24 @@ static void place_words(const ModelList *list, const ListLook *look, char *out, 
         list->cursor - before + 1, count);
 }
 
+/* What the row of the cursor had no room for; a lasting trouble of the sound leaves a word. */
+static void draw_foot(const Model *m, Grid *g, int y, const ModelItem *item)
+{
+    int width = g->width - 5;
+    bool told = g->width >= NARROW &&
+                share(item, item->detail, width).columns >= runes_columns(item->detail);
+    if (told || item->detail[0] == '\0') {
+        if (part_has_message(m))
+            part_message(m, g, y);
+        return;
+    }
+    char sound[PART_SOUND_MAX] = "";
+    if (m->audio_warns)
+        part_sound(m, sound, sizeof sound);
+    int start = part_clip_right(g, y, g->width - 1, width, STYLE_WARNING, sound);
+    part_clip(g, y, 4, start - 4 - (sound[0] != '\0' ? GAP : 0), STYLE_NORMAL, item->detail);
+}
+
 void list_draw(const Model *m, const ModelList *list, Grid *g, const ListLook *look)
 {
     bool chosen = list->cursor >= 0 && list->cursor < list->count;
@@ -94,9 +139,9 @@ void list_draw(const Model *m, const ModelList *list, Grid *g, const ListLook *l
         part_clip(g, top, 4, g->width - 5, STYLE_NORMAL, look->none);
     else
         draw_lines(list, g, top, low - top, look);
-    if (part_has_message(m))
+    if (chosen && m->message[0] == '\0')
+        draw_foot(m, g, low, &list->items[list->cursor]);
+    else if (part_has_message(m))
         part_message(m, g, low);
-    else if (chosen && g->width < NARROW)
-        part_clip(g, low, 4, g->width - 5, STYLE_NORMAL, list->items[list->cursor].detail);
     part_hints(m, g, "", look->hints, look->hint_count);
 }

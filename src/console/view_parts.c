@@ -94,6 +94,12 @@ void part_message(const Model *m, Grid *g, int y)
     part_clip(g, y, 1, g->width - 2, style, line);
 }
 
+void part_sound(const Model *m, char *out, size_t size)
+{
+    int length = (int)strcspn(m->audio, ":;,");
+    snprintf(out, size, "! %.*s", length < 16 ? length : 16, m->audio);
+}
+
 void part_time(int seconds, char *out, size_t size)
 {
     if (seconds >= 3600)

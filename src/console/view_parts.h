@@ -32,6 +32,9 @@ void part_news(const Model *m, int width, char *out, size_t size);
 void part_message(const Model *m, Grid *g, int y);
 /* There is news, or the audio line warns. */
 bool part_has_message(const Model *m);
+/* "! silent" of "silent: no sound device". */
+enum { PART_SOUND_MAX = 80 };
+void part_sound(const Model *m, char *out, size_t size);
 
 /* "12:05", "1:02:05". */
 void part_time(int seconds, char *out, size_t size);

@@ -91,16 +91,9 @@ static bool news_in(const Model *m, const PracticeLayout *l, Band band)
     return m->message[0] != '\0' && news_band(l) == band;
 }
 
-/* "! silent" of "silent: no sound device". */
-static void sound_word(const Model *m, char *out, size_t size)
-{
-    int length = (int)strcspn(m->audio, ":;,");
-    snprintf(out, size, "! %.*s", length < 16 ? length : 16, m->audio);
-}
-
 static void draw_title(const Model *m, Grid *g, const PracticeLayout *l)
 {
-    char right[4 * MODEL_NAME_MAX + 32] = "", sound[24] = "";
+    char right[4 * MODEL_NAME_MAX + 32] = "", sound[PART_SOUND_MAX] = "";
     if (news_in(m, l, BAND_TITLE)) {
         char news[PART_NEWS_MAX];
         part_news(m, g->width - 2, news, sizeof news);
@@ -108,7 +101,7 @@ static void draw_title(const Model *m, Grid *g, const PracticeLayout *l)
         return;
     }
     if (m->audio_warns && l->rows[BAND_NEXT] == 0)
-        sound_word(m, sound, sizeof sound);
+        part_sound(m, sound, sizeof sound);
     bool key = g->width >= 60 && m->key[0] != '\0' && strcmp(m->key, "none") != 0;
     snprintf(right, sizeof right, "%s%s%s%s%s%s%s%s", sound, sound[0] != '\0' ? "  " : "",
         key ? "key " : "", key ? m->key : "", key ? "   " : "", m->metre,
@@ -234,7 +227,7 @@ static void draw_next(const Model *m, Grid *g, const PracticeLayout *l)
     if (l->rows[BAND_MESSAGE] == 0 && m->audio_warns) {
         snprintf(sound, sizeof sound, "! %s", m->audio);
         if (runes_columns(sound) > aside)
-            sound_word(m, sound, sizeof sound);
+            part_sound(m, sound, sizeof sound);
     }
     int start = part_clip_right(g, y, g->width - 1, aside, STYLE_WARNING, sound);
     int width = start - 1 - (sound[0] != '\0' ? 2 : 0);

@@ -300,12 +300,40 @@ static void test_words_at_the_foot(void **state)
         }
 }
 
+/* A list tells what the chosen one is about, on every screen, though there be no sound device. */
+static void test_the_chosen_one_is_told_whole(void **state)
+{
+    static const char detail[] = "2 times, accents on 4 4 4 3";
+    (void)state;
+    for (int width = 42; width <= 130; width++)
+        for (int title = 1; title < 80; title += 3) {
+            static Fixture f;
+            ModelItem item = {.brief = "place 1 of 4"};
+            Grid g;
+            memset(item.title, 't', (size_t)title);
+            snprintf(item.detail, sizeof item.detail, "%s", detail);
+            fixture_make(&f, SCREEN_DRILLS, RUN_READY, true);
+            f.model.drills = (ModelList){.items = &item, .count = 1};
+            f.model.message[0] = '\0';
+            f.model.audio_warns = true;
+            snprintf(f.model.audio, sizeof f.model.audio, "silent: no sound device");
+            assert_true(grid_init(&g, width, 12));
+            view_draw(&f.model, &g);
+            char *text = grid_text(&g, false);
+            if (!strstr(text, detail) || !strstr(text, "! silent"))
+                fail_msg("title of %d in %d columns:\n%s", title, width, text);
+            free(text);
+            grid_free(&g);
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_goldens),
         cmocka_unit_test(test_ascii_is_ascii),
         cmocka_unit_test(test_words_at_the_foot),
+        cmocka_unit_test(test_the_chosen_one_is_told_whole),
     };
     return cmocka_run_group_tests_name("views", tests, NULL, NULL);
 }
