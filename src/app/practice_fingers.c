@@ -5,50 +5,14 @@
  *      plans  4 3 2 1 4     cheapest first; `used` is the one that is practised
  *      undo   (note 2, was 0, used was 1) ...
  */
-#include "practice_parts.h"
-
-#include "evenhand/harp/explain.h"
+#include "practice_fingers.h"
 
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { TOLD_MAX = 3, APART_MAX = 120 };
-
-typedef struct {
-    int32_t note;  /* -1: another plan was chosen */
-    uint8_t fixed; /* what its finger was */
-    int used;      /* the plan that was in use */
-} Change;
-
-struct FingerPlans {
-    uint8_t *fixed;
-    Fingering plans[MODEL_PLANS_MAX];
-    int count, used;
-    ModelNote *rows; /* of each plan, one after the other */
-    Findings findings;
-    Change *undo;
-    size_t undo_count, undo_room;
-    size_t saved; /* undo_count when the file held these fingers; SIZE_MAX: no way back to it */
-};
-
-static const Passage *passage_of(const Practice *p)
-{
-    return p->piece->loaded.passage;
-}
-
-/* By the tempo that was asked for, however slowly it is practised now. What the file marks is in
- * `fixed` already, where the player can free it. */
-static FingeringOptions options_of(const Practice *p, const uint8_t *fixed)
-{
-    Options goal = p->options;
-    goal.tempo = p->given_tempo;
-    FingeringOptions o = load_fingering_options(&goal, passage_of(p));
-    o.ignore_marks = true;
-    o.fixed = fixed;
-    return o;
-}
+enum { HAND_FINGERS = 4 };
 
 static void free_plans(Fingering *plans, int count)
 {
@@ -69,119 +33,6 @@ void practice_fingers_drop(Practice *p)
     free(f->rows);
     free(f->undo);
     free(f);
-}
-
-/* ---- the model ----------------------------------------------------------------------------- */
-
-/* "unlike plan 1: 4 on E5, 3 on F#5 and 2 more; " */
-static void tell_apart(const Practice *p, int plan, char *out, size_t size)
-{
-    const Fingering *first = &p->fingers->plans[0], *own = &p->fingers->plans[plan];
-    char name[PITCH_NAME_MAX];
-    size_t used = 0;
-    int told = 0, more = 0;
-    out[0] = '\0';
-    for (size_t i = 0; i < own->note_count; i++) {
-        if (own->notes[i].finger == first->notes[i].finger || told++ >= TOLD_MAX) {
-            more += own->notes[i].finger != first->notes[i].finger;
-            continue;
-        }
-        pitch_name(passage_of(p)->notes[i].pitch, p->model.utf8, name);
-        used += (size_t)snprintf(out + used, size - used, "%s%d on %s",
-            used == 0 ? "unlike plan 1: " : ", ", own->notes[i].finger, name);
-    }
-    if (more > 0)
-        used += (size_t)snprintf(out + used, size - used, " and %d more", more);
-    if (used > 0)
-        snprintf(out + used, size - used, "; ");
-}
-
-/* The explanation without the grouping, which stands beside the plan's number. */
-static void fill_words(const Practice *p, int plan, ModelPlan *out)
-{
-    char apart[APART_MAX], words[EXPLAIN_TEXT_MAX];
-    const Fingering *from = &p->fingers->plans[plan];
-    size_t grouping = strlen(out->grouping);
-    tell_apart(p, plan, apart, sizeof apart);
-    fingering_explain(passage_of(p), from, p->model.utf8, words);
-    const char *rest = words;
-    if (strncmp(words, out->grouping, grouping) == 0 && words[grouping] != '\0')
-        rest += grouping + strspn(words + grouping, ",; ");
-    snprintf(out->words, sizeof out->words, "%s%.*s", apart,
-        (int)(sizeof out->words - sizeof apart), rest);
-}
-
-static void fill_plan(Practice *p, int plan)
-{
-    FingerPlans *f = p->fingers;
-    ModelPlan *out = &p->model.fingers.plans[plan];
-    const Passage *passage = passage_of(p);
-    const Fingering *from = &f->plans[plan];
-    ModelNote *rows = f->rows + (size_t)plan * passage->note_count;
-    for (size_t i = 0; i < passage->note_count; i++) {
-        rows[i] = (ModelNote){0};
-        piece_row(&rows[i], passage, from, i, i + 1, p->model.utf8);
-        if (passage->notes[i].block == (int32_t)i)
-            continue;
-        memmove(rows[i].name + 1, rows[i].name, sizeof rows[i].name - 1);
-        rows[i].name[0] = '+'; /* of a chord */
-        rows[i].name[sizeof rows[i].name - 1] = '\0';
-    }
-    fingering_grouping(from, out->grouping, sizeof out->grouping);
-    fill_words(p, plan, out);
-    out->cost = from->cost;
-    out->notes = rows;
-}
-
-/* The finding of the note at the cursor, else the first one. */
-static void fill_finding(Practice *p)
-{
-    const Findings *all = &p->fingers->findings;
-    ModelFingers *m = &p->model.fingers;
-    m->finding[0] = '\0';
-    if (all->count == 0)
-        return;
-    size_t which = 0;
-    for (size_t i = all->count; i-- > 0;)
-        if (all->items[i].note == m->note)
-            which = i;
-    char place[48] = "";
-    if (all->count > 1)
-        snprintf(place, sizeof place, "%zu of %zu: ", which + 1, all->count);
-    snprintf(m->finding, sizeof m->finding, "%s%.*s", place,
-        (int)(sizeof m->finding - sizeof place), all->items[which].text);
-}
-
-/* The plan in use against the rules, as if the file marked every note so. */
-static void check(Practice *p)
-{
-    FingerPlans *f = p->fingers;
-    Error error = {0};
-    FingeringOptions o = options_of(p, NULL);
-    o.ignore_marks = false;
-    findings_free(&f->findings);
-    Passage *marked = passage_copy(passage_of(p));
-    if (marked == NULL)
-        return;
-    for (size_t i = 0; i < marked->note_count; i++)
-        marked->notes[i].mark = f->plans[f->used].notes[i].finger;
-    fingering_check(marked, &o, &f->findings, &error);
-    passage_free(marked);
-}
-
-static void fill(Practice *p)
-{
-    FingerPlans *f = p->fingers;
-    ModelFingers *m = &p->model.fingers;
-    for (int i = 0; i < f->count; i++)
-        fill_plan(p, i);
-    m->plan_count = f->count;
-    m->used = m->cursor = f->used;
-    m->fixed = f->fixed;
-    m->note_count = (int)passage_of(p)->note_count;
-    m->unsaved = f->undo_count != f->saved;
-    check(p);
-    fill_finding(p);
 }
 
 /* ---- planning ------------------------------------------------------------------------------ */
@@ -211,8 +62,8 @@ static bool plan_again(Practice *p, int used, int64_t now_ms)
     Error error = {0};
     Fingering plans[MODEL_PLANS_MAX];
     int count;
-    FingeringOptions o = options_of(p, f->fixed);
-    if (!fingering_plans(passage_of(p), &o, MODEL_PLANS_MAX, plans, &count, &error)) {
+    FingeringOptions o = finger_options(p, f->fixed);
+    if (!fingering_plans(finger_passage(p), &o, MODEL_PLANS_MAX, plans, &count, &error)) {
         practice_say(p, now_ms, true, "%s.", error.text);
         return false;
     }
@@ -242,9 +93,15 @@ static void say_cost(Practice *p, const char *what, int64_t before, int64_t now_
             cost, more > 0 ? more : -more, more > 0 ? "more" : "less");
 }
 
+/* Of a chord that is larger than the hand the highest notes. */
+static bool has_finger(const Passage *p, size_t note)
+{
+    return passage_block_end(p, note) - note <= HAND_FINGERS;
+}
+
 static bool make(Practice *p)
 {
-    const Passage *passage = passage_of(p);
+    const Passage *passage = finger_passage(p);
     FingerPlans *f = p->fingers = calloc(1, sizeof *f);
     if (f == NULL)
         return false;
@@ -256,9 +113,9 @@ static bool make(Practice *p)
     if (f->fixed == NULL || f->rows == NULL)
         return false;
     for (size_t i = 0; i < count && !o.ignore_marks; i++)
-        if (passage_block_end(passage, i) == i + 1 && passage->notes[i].block == (int32_t)i)
+        if (has_finger(passage, i))
             f->fixed[i] = passage->notes[i].mark;
-    o = options_of(p, f->fixed);
+    o = finger_options(p, f->fixed);
     return fingering_plans(passage, &o, MODEL_PLANS_MAX, f->plans, &f->count, &error);
 }
 
@@ -269,7 +126,7 @@ static void find_note(Practice *p)
     const Rows *rows = piece_rows(p->piece, p->step);
     if (m->now < 0 || loaded_stage_index(&p->piece->loaded, p->step) != 0)
         return; /* not there, or in notes that a placing drill makes of the passage */
-    for (size_t i = passage_of(p)->note_count; i-- > 0;)
+    for (size_t i = finger_passage(p)->note_count; i-- > 0;)
         if (rows->row_of[i] == m->now)
             p->model.fingers.note = (int)i;
 }
@@ -282,7 +139,7 @@ void practice_fingers_open(Practice *p, int64_t now_ms)
         return;
     }
     find_note(p);
-    fill(p);
+    practice_fingers_fill(p);
 }
 
 /* ---- keys ---------------------------------------------------------------------------------- */
@@ -325,7 +182,7 @@ void practice_fingers_choose(Practice *p, int64_t now_ms)
         f->undo_count--;
         return;
     }
-    fill(p);
+    practice_fingers_fill(p);
     snprintf(what, sizeof what, "plan %d", chosen + 1);
     say_cost(p, what, before, now_ms);
 }
@@ -334,13 +191,12 @@ static void hold(Practice *p, uint8_t finger, int64_t now_ms)
 {
     FingerPlans *f = p->fingers;
     ModelFingers *m = &p->model.fingers;
-    const Passage *passage = passage_of(p);
+    const Passage *passage = finger_passage(p);
     size_t note = (size_t)m->note;
     char what[64];
     const char *name = m->plans[0].notes[note].name;
-    if (passage->notes[note].block != (int32_t)note ||
-        passage_block_end(passage, note) > note + 1) {
-        practice_say(p, now_ms, true, "The fingers of a chord follow from its strings.");
+    if (!has_finger(passage, note)) {
+        practice_say(p, now_ms, true, "A hand takes the four highest notes of a chord.");
         return;
     }
     if (f->fixed[note] == finger) {
@@ -359,7 +215,7 @@ static void hold(Practice *p, uint8_t finger, int64_t now_ms)
         return;
     }
     snprintf(what, sizeof what, finger == 0 ? "%s is free" : "%s gets %d", name, (int)finger);
-    fill(p);
+    practice_fingers_fill(p);
     say_cost(p, what, before, now_ms);
 }
 
@@ -383,7 +239,7 @@ static void undo(Practice *p, int64_t now_ms)
     if (last->note >= 0)
         p->model.fingers.note = last->note;
     f->undo_count--;
-    fill(p);
+    practice_fingers_fill(p);
     say_cost(p, "taken back", before, now_ms);
 }
 
@@ -391,7 +247,7 @@ static void move_note(Practice *p, int by)
 {
     ModelFingers *m = &p->model.fingers;
     m->note = practice_clamp(m->note + by, 0, m->note_count - 1);
-    fill_finding(p);
+    practice_fingers_say(p);
 }
 
 void practice_fingers_act(Practice *p, Action action, int64_t now_ms)

@@ -75,6 +75,12 @@ static void fill_group(const Rules *r, const uint8_t *marks, const ChainLink *ch
     }
 }
 
+/* Played together with the note before, which is lower. */
+static bool in_chord(const Passage *p, size_t i)
+{
+    return i > 0 && i < p->note_count && p->notes[i].block == p->notes[i - 1].block;
+}
+
 /* Marks of the file that force what the rules would not have: a note alone in mid-phrase, a
  * lift, a finger used twice, a chord that the hand cannot take so. */
 static size_t count_broken(const Passage *p, const Fingering *f)
@@ -86,8 +92,9 @@ static size_t count_broken(const Passage *p, const Fingering *f)
             continue;
         bool last = (size_t)f->groups[note->group].last + 1 == f->note_count;
         bool alone = note->size == 1 && !last;
-        bool chord = i > 0 && p->notes[i].block == p->notes[i - 1].block;
-        bool out_of_order = chord && note->finger >= f->notes[i - 1].finger;
+        bool out_of_order =
+            (in_chord(p, i) && note[-1].finger > 0 && note->finger >= note[-1].finger) ||
+            (in_chord(p, i + 1) && !note[1].marked && note[1].finger >= note->finger);
         if (alone || out_of_order || (note->link == LINK_LIFT && note->size == 1))
             broken++;
     }

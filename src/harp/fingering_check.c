@@ -70,7 +70,8 @@ static void check_order_and_reach(Checker *c, size_t i)
         return;
     if ((step > 0) != (finger < before)) {
         find(c, FINDING_ORDER, (int32_t)i, -1,
-            "finger %d after %d puts the thumb's side on the lower string", finger, before);
+            "finger %d %s %d puts the thumb's side on the lower string", finger,
+            in_chord(c, i) ? "above" : "after", before);
         return;
     }
     if (abs(step) > fingering_reach[finger][before])

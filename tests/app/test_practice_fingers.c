@@ -176,7 +176,7 @@ static void what_breaks_a_rule_is_said(void **state)
     stand_free(&s);
 }
 
-/* Marks of the file are held until they are freed; a chord's fingers are its strings'. */
+/* Marks of the file are held until they are freed. */
 static void marks_can_be_freed(void **state)
 {
     (void)state;
@@ -190,10 +190,75 @@ static void marks_can_be_freed(void **state)
     assert_int_equal(fingers_of(&s)->fixed[0], 0);
     hold(&s, 0, 3);
     assert_int_equal(fingers_of(&s)->plans[fingers_of(&s)->used].notes[0].finger, 3);
-    hold(&s, 9, 1); /* E in [CEG] */
-    assert_int_equal(fingers_of(&s)->fixed[9], 0);
-    assert_non_null(strstr(practice_model(s.p)->message, "chord"));
+    stand_free(&s);
+}
+
+/* Three fingers from the thumb down leave the note at `k` of three these: the others need theirs
+ * above and below it. */
+static bool fits_in_order(int k, int finger)
+{
+    return finger >= 3 - k && finger <= 4 - k;
+}
+
+static void expect_chord(const Stand *s, int k, int finger)
+{
+    const ModelFingers *f = &practice_model(s->p)->fingers;
+    for (int plan = 0; plan < f->plan_count; plan++) {
+        const ModelNote *chord = &f->plans[plan].notes[8];
+        assert_int_equal(chord[k].finger, finger);
+        if (fits_in_order(k, finger))
+            assert_true(chord[0].finger > chord[1].finger && chord[1].finger > chord[2].finger);
+    }
+    bool said = strstr(f->finding, "puts the thumb's side on the lower string") != NULL;
+    assert_int_equal(said, !fits_in_order(k, finger));
+}
+
+/* Each finger on each note of [CEG]: the other two go around it from the thumb down. Where they
+ * cannot the finger is honoured all the same, and said. */
+static void a_chord_keeps_the_order_of_fingers(void **state)
+{
+    (void)state;
+    char given[2 * NAME_ROOM];
+    snprintf(given, sizeof given, "%s:2", desk_file);
+    Stand s = stand_of(given);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
     assert_string_equal(fingers_of(&s)->plans[0].notes[9].name, "+E4");
+    Snapshot first = snapshot(&s);
+    for (int k = 0; k < 3; k++)
+        for (int finger = 1; finger <= 4; finger++) {
+            hold(&s, 8 + k, finger);
+            assert_int_equal(fingers_of(&s)->fixed[8 + k], finger);
+            expect_chord(&s, k, finger);
+            act(&s, ACTION_UNDO);
+            Snapshot back = snapshot(&s);
+            expect_same(&first, &back);
+        }
+    hold(&s, 8, 4);
+    hold(&s, 9, 3);
+    for (int plan = 0; plan < fingers_of(&s)->plan_count; plan++)
+        assert_in_range(fingers_of(&s)->plans[plan].notes[10].finger, 1, 2);
+    assert_null(strstr(fingers_of(&s)->finding, "thumb's side"));
+    stand_free(&s);
+}
+
+/* One hand has no finger for the lowest of five; the marks of the other four are held. */
+static void a_chord_may_be_larger_than_the_hand(void **state)
+{
+    (void)state;
+    desk_put(desk_file, "X:1\nT:Five\nM:4/4\nL:1/4\nK:C\n[!4!C!4!EG!2!B!1!d]CDE|]\n");
+    Stand s = stand_of(desk_file);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    static const int held[5] = {0, 4, 0, 2, 1}, fingers[5] = {0, 4, 3, 2, 1};
+    for (int i = 0; i < 5; i++) {
+        assert_int_equal(fingers_of(&s)->fixed[i], held[i]);
+        assert_int_equal(fingers_of(&s)->plans[0].notes[i].finger, fingers[i]);
+    }
+    hold(&s, 0, 4);
+    assert_int_equal(fingers_of(&s)->fixed[0], 0);
+    assert_non_null(strstr(practice_model(s.p)->message, "the four highest notes"));
+    assert_false(fingers_of(&s)->unsaved);
     stand_free(&s);
 }
 
@@ -312,6 +377,8 @@ int main(void)
         cmocka_unit_test_setup(held_fingers_are_planned_around, desk_set_up),
         cmocka_unit_test_setup(what_breaks_a_rule_is_said, desk_set_up),
         cmocka_unit_test_setup(marks_can_be_freed, desk_set_up),
+        cmocka_unit_test_setup(a_chord_keeps_the_order_of_fingers, desk_set_up),
+        cmocka_unit_test_setup(a_chord_may_be_larger_than_the_hand, desk_set_up),
         cmocka_unit_test_setup(playing_goes_on, desk_set_up),
         cmocka_unit_test_setup(only_keys_change_fingers, desk_set_up),
         cmocka_unit_test_setup(a_drill_keeps_what_it_needs, desk_set_up),

@@ -128,10 +128,34 @@ static void other_notes_are_not_written_over(void **state)
     stand_free(&s);
 }
 
+/* Inside the chord, each note with its own; read back as they were held. */
+static void fingers_of_a_chord_are_saved(void **state)
+{
+    (void)state;
+    char given[2 * NAME_ROOM];
+    snprintf(given, sizeof given, "%s:2", desk_file);
+    Stand s = stand_of(given);
+    turn(&s);
+    act(&s, ACTION_FINGERS);
+    hold(&s, 8, 4);
+    hold(&s, 9, 3);
+    Snapshot held = snapshot(&s);
+    act(&s, ACTION_SAVE);
+    assert_false(practice_model(s.p)->message_warns);
+    char *written = golden_read(desk_file);
+    char chord[32];
+    snprintf(chord, sizeof chord, "|[!4!C!3!E!%d!G]2 |:", held.finger[10]);
+    assert_non_null(strstr(written, chord));
+    free(written);
+    expect_read_back(given, &held);
+    stand_free(&s);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup(saving_keeps_the_old_file, desk_set_up),
+        cmocka_unit_test_setup(fingers_of_a_chord_are_saved, desk_set_up),
         cmocka_unit_test_setup(bundled_passages_are_not_written, desk_set_up),
         cmocka_unit_test_setup(standard_input_is_not_written, desk_set_up),
         cmocka_unit_test_setup(other_notes_are_not_written_over, desk_set_up),

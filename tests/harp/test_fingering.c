@@ -230,6 +230,16 @@ static void chords_take_fingers_from_the_thumb_down(void **state)
     Fingering f = plan_of(p);
     assert_string_equal(digits(&f, text), "04321"); /* four fingers, five notes */
     fingering_free(&f);
+    p->notes[1].mark = 4; /* above a note without a finger */
+    f = plan_of(p);
+    assert_string_equal(digits(&f, text), "04321");
+    assert_int_equal(f.broken_marks, 0);
+    fingering_free(&f);
+    p->notes[3].mark = 1; /* the thumb needs the highest: honoured, and counted */
+    f = plan_of(p);
+    assert_string_equal(digits(&f, text), "04311");
+    assert_int_equal(f.broken_marks, 1);
+    fingering_free(&f);
     passage_free(p);
 }
 
