@@ -1,6 +1,8 @@
 /* What joins notes: the line through a group, its bracket, and how the hand comes to the next. */
 #include "page_systems.h"
 
+#include "evenhand/harp/hands.h"
+
 #include <stdio.h>
 
 static const FingerGroup *group_at(const System *s, size_t group)
@@ -90,6 +92,17 @@ static void turn(System *s, const FingerGroup *g)
     page_text(s->pen, x, s->word_base, 0.5, &s->word, "turn");
 }
 
+/* Below a group's first note which hand has it, and anew where a system begins. */
+static void whose(System *s, size_t group)
+{
+    bool left = hands_left_group(s->left_first, group);
+    size_t first = begins(group_at(s, group));
+    Lettering l = s->hand;
+    l.what = left ? "left hand" : "right hand";
+    page_text(s->pen, system_x(s, first > s->first ? first : s->first),
+        s->word_base + 0.2 * s->pen->scale, 0.5, &l, left ? "L" : "R");
+}
+
 static void moves(System *s, size_t block)
 {
     char text[24];
@@ -116,6 +129,8 @@ void system_hand(System *s)
     for (; group < pen->f->group_count && begins(group_at(s, group)) < s->end; group++) {
         const FingerGroup *g = group_at(s, group);
         bracket(s, group);
+        if (s->by_turns)
+            whose(s, group);
         if (g->pivot >= 0 && (size_t)g->pivot >= s->first)
             turn(s, g);
     }

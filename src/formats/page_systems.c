@@ -12,10 +12,12 @@
  *   | 4   3   2   1       fingers
  *   |            `--^     cross under, lift, other hand
  *     '---- 1 ----'       groups
- *              turn
+ *     L        turn         which hand, where they take turns
  *              F#         pedals and levers that move
  */
 #include "page_systems.h"
+
+#include "evenhand/harp/hands.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -204,6 +206,7 @@ static void letterings(System *s)
     s->beat = (Lettering){1.9 * k, false, INK_GREY, "beat"};
     s->bar = (Lettering){2.3 * k, true, INK_BLACK, "bar"};
     s->word = (Lettering){1.9 * k, false, INK_BLACK, "word"};
+    s->hand = (Lettering){2.5 * k, true, INK_BLACK, "hand"};
     s->name_row = 5.6 * k;
     s->finger_row = 6.6 * k;
 }
@@ -215,6 +218,8 @@ void page_systems(PagePen *pen)
         pen->failed = true;
         return;
     }
+    s.by_turns = pen->p->hands == HANDS_ALTERNATE;
+    s.left_first = s.by_turns && hands_left_first(pen->p);
     letterings(&s);
     size_cells(&s);
     for (s.first = 0; s.first < pen->p->note_count; s.first = s.end) {

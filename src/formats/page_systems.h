@@ -7,7 +7,7 @@
 
 typedef struct {
     PagePen *pen;
-    Lettering name, finger, beat, bar, word;
+    Lettering name, finger, beat, bar, word, hand;
     double cell, gap, stretch, limit; /* widths of a block and of a bar line's room */
     double name_row, finger_row;      /* heights where several stand above each other */
     double *x;                        /* middle of each note's block */
@@ -17,7 +17,8 @@ typedef struct {
     int low, high;                    /* strings */
     double string_step;
     double top, stair_top, stair_bottom, name_base, finger_top, finger_bottom, bracket, word_base;
-    double right; /* where the last cell ends */
+    double right;              /* where the last cell ends */
+    bool by_turns, left_first; /* hand over hand, and which begins */
 } System;
 
 bool system_bar_starts(const PagePen *pen, size_t block);

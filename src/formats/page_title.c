@@ -48,6 +48,8 @@ typedef enum {
     SIGN_REPLACE,
     SIGN_LIFT,
     SIGN_HAND,
+    SIGN_LEFT,
+    SIGN_RIGHT,
     SIGN_AFRESH,
     SIGN_STRONG,
     SIGN_C,
@@ -56,7 +58,7 @@ typedef enum {
 } Sign;
 
 static const char *const words[SIGNS] = {"cross under", "cross over", "turn: replace", "lift",
-    "other hand", "place afresh", "strong beat", "C string", "F string"};
+    "other hand", "left", "right", "place afresh", "strong beat", "C string", "F string"};
 
 static void find_used(const PagePen *pen, bool used[SIGNS])
 {
@@ -74,6 +76,7 @@ static void find_used(const PagePen *pen, bool used[SIGNS])
         used[SIGN_F] = used[SIGN_F] || pen->p->notes[i].pitch.letter == LETTER_F;
     }
     used[SIGN_STRONG] = true;
+    used[SIGN_LEFT] = used[SIGN_RIGHT] = pen->p->hands == HANDS_ALTERNATE;
 }
 
 /* Draws a sign in a cell 8 mm wide and 5 mm high whose text stands on y. */
@@ -91,6 +94,8 @@ static void sign(PagePen *pen, Sign kind, double x, double y)
         break;
     case SIGN_LIFT: page_sign_lift(pen, x + 5, y - 2.6, 0.9); break;
     case SIGN_HAND: page_sign_hand(pen, x + 4, y - 2.1, s); break;
+    case SIGN_LEFT: page_text(pen, x + 5, y, 0.5, &one, "L"); break;
+    case SIGN_RIGHT: page_text(pen, x + 5, y, 0.5, &one, "R"); break;
     case SIGN_AFRESH: page_sign_afresh(pen, x + 5, y - 2, s); break;
     case SIGN_STRONG: page_sign_strong(pen, x + 4.5, y - 1, 0.9); break;
     case SIGN_C:

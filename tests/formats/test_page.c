@@ -10,6 +10,7 @@
 
 #include "evenhand/formats/abc.h"
 #include "evenhand/formats/page.h"
+#include "evenhand/harp/hands.h"
 #include "tools/passages.h"
 
 #include <cairo.h>
@@ -129,6 +130,29 @@ static size_t count_of(const PageBox *boxes, size_t count, const char *what)
     return n;
 }
 
+static int by_turns(const PageBox *b)
+{
+    return strcmp(b->what, "left hand") == 0 ? 1 : strcmp(b->what, "right hand") == 0 ? 2 : 0;
+}
+
+/* Hand over hand each group says whose it is, in their order; one that goes on in another system
+ * once more. */
+static void check_hands(const char *name, const Piece *piece, const PageBox *boxes, size_t count)
+{
+    bool turns = piece->p->hands == HANDS_ALTERNATE, left = turns && hands_left_first(piece->p);
+    size_t groups = 0;
+    int before = 0;
+    for (size_t i = 0; i < count; i++) {
+        int hand = by_turns(&boxes[i]);
+        if (hand == 0 || hand == before)
+            continue;
+        before = hand;
+        if ((hand == 1) != hands_left_group(left, groups++))
+            fail_msg("%s: the wrong hand at %.1f, %.1f", name, boxes[i].x, boxes[i].y);
+    }
+    assert_int_equal(groups, turns ? piece->f.group_count : 0);
+}
+
 static void check_boxes(const char *name, const Piece *piece, Paper paper, Names names)
 {
     const PageOptions options = {.format = PAGE_PDF, .paper = paper, .names = names};
@@ -140,6 +164,7 @@ static void check_boxes(const char *name, const Piece *piece, Paper paper, Names
     for (size_t i = 0; i < count; i++)
         check_box(name, &boxes[i], paper);
     check_apart(name, boxes, count);
+    check_hands(name, piece, boxes, count);
     for (size_t i = 0; i < piece->f.note_count; i++)
         fingers += piece->f.notes[i].finger > 0;
     assert_int_equal(count_of(boxes, count, "finger"), fingers);
@@ -172,9 +197,9 @@ static void random_passages_stand_apart(void **state)
     Random random = {20261124};
     for (int run = 0; run < RANDOM_RUNS; run++) {
         char name[60];
-        Piece piece = piece_of(passage_random(&random, RANDOM_NOTES), run % 3 == 0   ? NULL
-                                                                      : run % 3 == 1 ? "pedal-46"
-                                                                                     : "lever-36");
+        Passage *p = passage_random(&random, RANDOM_NOTES);
+        p->hands = run % 4 == 3 ? HANDS_ALTERNATE : HANDS_RIGHT;
+        Piece piece = piece_of(p, run % 3 == 0 ? NULL : run % 3 == 1 ? "pedal-46" : "lever-36");
         snprintf(name, sizeof name, "random passage %d of seed 20261124", run);
         check_boxes(name, &piece, (Paper)(run % 2), (Names)(run / 2 % 3));
         piece_free(&piece);
