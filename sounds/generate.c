@@ -49,6 +49,9 @@ static const Sound sounds[] = {
     /* What comes next: a small bell, long enough not to be taken for a click. */
     {"announce.wav", 0.600, 0.0025, 0, 0,
         {{660, 1.0, 0.160}, {990, 0.5, 0.120}, {1980, 0.3, 0.080}, {2640, 0.1, 0.050}}},
+    /* The end of a block of a routine: a low, soft bell, slow to rise and long to ring. */
+    {"bell.wav", 0.900, 0.0080, 0, 0,
+        {{392, 1.0, 0.300}, {784, 0.35, 0.200}, {1176, 0.12, 0.120}, {1079, 0.10, 0.100}}},
 };
 
 /* xorshift: noise that is the same on every machine. -1 .. 1. */

@@ -268,8 +268,8 @@ static const OptionRow table[] = {
     {"level", 0, "DB", "master level in decibels, -60 to 0", FOR_MIX, read_level},
     {"a4", 0, "HERTZ", "pitch of A4 for the guide tones, 380 to 480", FOR_MIX, read_a4},
     {"sound", 0, "KIND=FILE",
-        "an audio file of your own for downbeat, pulse, subdivision, notes, accent or announcement; "
-        "may be given for each",
+        "an audio file of your own for downbeat, pulse, subdivision, notes, accent, announcement or "
+        "bell; may be given for each",
         FOR_MIX, read_sound},
     {"rate", 0, "N", "frames a second, 8000 to 192000",
         BIT(PRACTICE) | BIT(TIMELINE) | BIT(WRITE) | BIT(SOUND), read_rate},

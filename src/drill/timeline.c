@@ -1,28 +1,9 @@
-/* Three stretches of items in ticks; events are worked out from them when asked for.
- *
- *    items of the count-in | items of one repetition, used again for each | items of the rest
- *
- * so that a thousand repetitions take no more memory than one.
- */
+/* Three stretches of items in ticks; events are worked out from them when asked for. */
 #include "timeline_items.h"
 
 #include <stdlib.h>
 
 __extension__ typedef __int128 Wide;
-
-struct Timeline {
-    const Passage *passage;
-    SessionStep step;
-    int rate;
-    Ratio frames_per_tick;
-    int64_t play, rest, end; /* ticks where repetitions, rest and nothing begin */
-    int64_t zero;            /* where repetition 0 would begin if it were played whole */
-    int64_t cycle;
-    Items count_in, repetition, closing;
-    size_t first;       /* the item that repetition 0 begins with */
-    int32_t first_note; /* and its first note */
-    int8_t *notes;      /* per passage note: bit 0 accent; +2 longer, +4 shorter */
-};
 
 static int64_t frame_of(const Timeline *t, int64_t tick)
 {
@@ -132,6 +113,7 @@ Timeline *timeline_new(const Passage *p, const Fingering *f, const Rotation *r,
     t->passage = p;
     t->step = *step;
     t->rate = rate;
+    t->cut = -1;
     t->cycle = drill.cycle;
     done = lay_stretches(t, &drill, p, f, r, next);
 out:
@@ -174,15 +156,21 @@ int timeline_rate(const Timeline *t)
 
 int64_t timeline_frames(const Timeline *t)
 {
-    return frame_of(t, t->end);
+    return t->cut >= 0 ? t->cut : frame_of(t, t->end);
 }
 
 int64_t timeline_repetition_frame(const Timeline *t, int k)
 {
-    return frame_of(t, k == 0 ? t->play : t->zero + t->cycle * k);
+    int64_t frame = frame_of(t, k == 0 ? t->play : t->zero + t->cycle * k);
+    return t->cut >= 0 && frame > t->cut ? t->cut : frame;
 }
 
 size_t timeline_count(const Timeline *t)
+{
+    return t->cut >= 0 ? t->cut_count : timeline_whole_count(t);
+}
+
+size_t timeline_whole_count(const Timeline *t)
 {
     size_t played = t->repetition.count * (size_t)t->step.repetitions - t->first;
     return t->count_in.count + played + t->closing.count;
@@ -214,6 +202,9 @@ TimelineEvent timeline_event(const Timeline *t, size_t i)
     const Item *item = item_of(t, i, &repetition, &base);
     int64_t frame = frame_of(t, base + item->at);
     bool note = item->kind == EVENT_NOTE || item->kind == EVENT_ACCENT;
+    int64_t off = note ? frame_of(t, base + item->at + item->length) : frame;
+    if (t->cut >= 0 && off > t->cut)
+        off = t->cut;
     return (TimelineEvent){.frame = frame,
         .kind = (EventKind)item->kind,
         .level = item->level,
@@ -223,7 +214,7 @@ TimelineEvent timeline_event(const Timeline *t, size_t i)
         .note = item->note,
         .finger = item->finger,
         .group = item->group,
-        .length = note ? frame_of(t, base + item->at + item->length) - frame : 0};
+        .length = off - frame};
 }
 
 static int64_t event_frame(const Timeline *t, size_t i)
@@ -262,7 +253,7 @@ size_t timeline_next_pulse(const Timeline *t, int64_t frame)
 
 static Section section_at(const Timeline *t, int64_t frame)
 {
-    if (frame >= frame_of(t, t->end))
+    if (frame >= timeline_frames(t))
         return SECTION_END;
     if (frame >= frame_of(t, t->rest))
         return SECTION_REST;
@@ -275,8 +266,10 @@ static int bars_left(const Timeline *t, Section section, int64_t frame)
     const Items *items = section == SECTION_COUNT_IN ? &t->count_in : &t->closing;
     int64_t base = section == SECTION_COUNT_IN ? 0 : t->rest;
     int bars = 1;
-    for (size_t i = 0; i < items->count; i++)
-        bars += items->items[i].line && frame_of(t, base + items->items[i].at) > frame;
+    for (size_t i = 0; i < items->count; i++) {
+        int64_t line = frame_of(t, base + items->items[i].at);
+        bars += items->items[i].line && line > frame && line < timeline_frames(t);
+    }
     return bars;
 }
 
@@ -349,6 +342,6 @@ int timeline_change(const Timeline *t, int32_t note)
 const char *event_word(EventKind kind)
 {
     static const char *const words[EVENT_KINDS] = {
-        "count-in", "downbeat", "pulse", "subdivision", "note", "accent", "announce"};
+        "count-in", "downbeat", "pulse", "subdivision", "note", "accent", "announce", "bell"};
     return (unsigned)kind < EVENT_KINDS ? words[kind] : "";
 }

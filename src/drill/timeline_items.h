@@ -23,6 +23,25 @@ typedef struct {
     size_t count;
 } Items;
 
+/*    items of the count-in | items of one repetition, used again for each | items of the rest
+ *
+ * so that a thousand repetitions take no more memory than one. */
+struct Timeline {
+    const Passage *passage;
+    SessionStep step;
+    int rate;
+    Ratio frames_per_tick;
+    int64_t play, rest, end; /* ticks where repetitions, rest and nothing begin */
+    int64_t zero;            /* where repetition 0 would begin if it were played whole */
+    int64_t cycle;
+    Items count_in, repetition, closing;
+    size_t first;       /* the item that repetition 0 begins with */
+    int32_t first_note; /* and its first note */
+    int8_t *notes;      /* per passage note: bit 0 accent; +2 longer, +4 shorter */
+    int64_t cut;        /* frame at which it ends early; -1: it does not */
+    size_t cut_count;   /* events before that frame */
+};
+
 /* Whole bars of count-in, then the pickup's silent part (`offset`, 0 where play begins on a bar
  * line); *length in ticks. All three are false only without memory. */
 bool items_count_in(

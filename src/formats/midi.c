@@ -221,7 +221,8 @@ static int percussion_key(const TimelineEvent *e)
     case EVENT_COUNT_IN: return e->level >= 2 ? KEY_DOWNBEAT : KEY_PULSE;
     case EVENT_DOWNBEAT: return KEY_DOWNBEAT;
     case EVENT_SUBDIVISION: return KEY_SUBDIVISION;
-    case EVENT_ANNOUNCE: return KEY_ANNOUNCE;
+    case EVENT_ANNOUNCE:
+    case EVENT_BELL: return KEY_ANNOUNCE;
     default: return KEY_PULSE;
     }
 }

@@ -87,10 +87,12 @@ void course_play(Course *c, int64_t now, const Source *source, int64_t from, boo
 }
 
 /* A change keeps the place by the events' numbers, which means the same music only within one
- * drill: the console may have asked while the course was passing on to the next. */
+ * drill: the console may have asked while the course was passing on to the next. Either may end
+ * early. */
 static bool same_music(const Timeline *a, const Timeline *b)
 {
-    return timeline_passage(a) == timeline_passage(b) && timeline_count(a) == timeline_count(b) &&
+    return timeline_passage(a) == timeline_passage(b) &&
+           timeline_whole_count(a) == timeline_whole_count(b) &&
            drill_spec_equal(&timeline_step(a)->drill, &timeline_step(b)->drill);
 }
 
@@ -100,7 +102,7 @@ void course_change(Course *c, int64_t now, const Source *source)
     if (c->leading != COURSE_NONE && same_music(leading_timeline(c), source->timeline)) {
         const Timeline *t = leading_timeline(c);
         c->change_at = timeline_next_pulse(t, leading_frame(c, now));
-        if (c->change_at < timeline_count(t))
+        if (c->change_at < timeline_count(t) && c->change_at < timeline_count(source->timeline))
             return;
     }
     c->changing = COURSE_NONE; /* other music, or no pulse is left to change at */

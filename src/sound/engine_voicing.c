@@ -3,6 +3,9 @@
 #include <math.h>
 #include <string.h>
 
+/* The bell is softer than the announcement: it ends a block, it does not call. */
+enum { BELL_DB = -6 };
+
 void voicing_init(Voicing *v, const VoiceBank *voices, const Mix *mix)
 {
     v->voices = voices;
@@ -54,6 +57,7 @@ static Click event_click(const Mix *mix, const TimelineEvent *event)
     case EVENT_NOTE: return note_click(mix, false);
     case EVENT_ACCENT: return note_click(mix, true);
     case EVENT_ANNOUNCE: return (Click){VOICE_ANNOUNCE, LAYER_ANNOUNCE, 0, mix->on[LAYER_ANNOUNCE]};
+    case EVENT_BELL: return (Click){VOICE_BELL, LAYER_ANNOUNCE, BELL_DB, mix->on[LAYER_ANNOUNCE]};
     case EVENT_KINDS: break;
     }
     return (Click){VOICE_NOTE, LAYER_NOTES, 0, false};

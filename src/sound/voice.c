@@ -32,6 +32,7 @@ static const struct {
     [VOICE_NOTE] = {"notes", "note.wav"},
     [VOICE_ACCENT] = {"accent", "accent.wav"},
     [VOICE_ANNOUNCE] = {"announcement", "announce.wav"},
+    [VOICE_BELL] = {"bell", "bell.wav"},
 };
 
 const char *voice_file_name(VoiceKind kind)

@@ -55,7 +55,7 @@ static inline VoiceBank *spike_voices(int rate)
     samples[count / 2 - 1] = samples[count / 2 + 1] = 0.5F;
     write_samples(path, rate, 1, samples, count);
     free(samples);
-    const char *const own[VOICE_KINDS] = {path, path, path, path, path, path};
+    const char *const own[VOICE_KINDS] = {path, path, path, path, path, path, path};
     VoiceBank *bank = voices_load("", own, rate, &error);
     scene_need(bank != NULL, &error);
     unlink(path);

@@ -94,6 +94,11 @@ static void the_bundled_sounds_differ_in_timbre(void **state)
     assert_true(band_share(down->samples, down->count, 48000, 2000, 24000) >
                 2 * band_share(pulse->samples, pulse->count, 48000, 2000, 24000));
     assert_true(voices_get(bank, VOICE_ANNOUNCE)->count > 3 * down->count);
+    /* The bell lies below all of them and rings longest. */
+    for (int k = 0; k < VOICE_BELL; k++) {
+        assert_true(centre[VOICE_BELL] < 0.75 * centre[k]);
+        assert_true(voices_get(bank, VOICE_BELL)->count > voices_get(bank, (VoiceKind)k)->count);
+    }
     voices_free(bank);
 }
 

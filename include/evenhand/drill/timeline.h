@@ -21,6 +21,7 @@ typedef enum {
     EVENT_NOTE,        /* a note (block) without accent */
     EVENT_ACCENT,      /* a note (block) with the accent */
     EVENT_ANNOUNCE,    /* one stroke of the signal that tells what comes next */
+    EVENT_BELL,        /* the end of a block of a routine */
     EVENT_KINDS
 } EventKind;
 
@@ -64,6 +65,16 @@ typedef struct Timeline Timeline;
 Timeline *timeline_new(const Passage *p, const Fingering *f, const Rotation *r,
     const SessionStep *step, const DrillSpec *next, int rate, Error *error);
 void timeline_free(Timeline *t); /* NULL is fine */
+/* Silence of exactly `frames` (1 .. 2^40), with the bell on its frame 0 where `bell`: what lies
+ * between two blocks of a routine. Of the passage nothing is played; it must outlive the
+ * timeline. NULL on error (rate, length, memory). */
+Timeline *timeline_rest(const Passage *p, int64_t frames, bool bell, int rate, Error *error);
+/* The same timeline, ending at `frame` (0 .. timeline_frames): what stands before it is the same,
+ * event by event and frame by frame, but that no note lasts beyond the end. NULL on error. */
+Timeline *timeline_until(const Timeline *t, int64_t frame, Error *error);
+/* The frame of the bar line nearest to `frame`, of two equally near the earlier: of bars counted
+ * in, played and rested, and the end, which closes the last bar. */
+int64_t timeline_line_near(const Timeline *t, int64_t frame);
 
 const Passage *timeline_passage(const Timeline *t);
 const SessionStep *timeline_step(const Timeline *t);
@@ -72,6 +83,8 @@ int64_t timeline_frames(const Timeline *t); /* length of the whole step */
 /* First frame of repetition k; k == repetitions gives the start of the rest. */
 int64_t timeline_repetition_frame(const Timeline *t, int k);
 size_t timeline_count(const Timeline *t);
+/* What timeline_count would be had timeline_until not cut it. */
+size_t timeline_whole_count(const Timeline *t);
 /* Event i, sorted by frame; at one frame: pulses, then announcement, then notes. i < count. */
 TimelineEvent timeline_event(const Timeline *t, size_t i);
 /* Index of the first event at or after `frame`; count if none. */

@@ -10,7 +10,7 @@ typedef enum {
     LAYER_NOTES,    /* every note */
     LAYER_ACCENT,   /* accents; off: an accented note sounds as any other */
     LAYER_GUIDE,    /* plucked strings at the notes' pitch */
-    LAYER_ANNOUNCE, /* the signal that tells what comes next */
+    LAYER_ANNOUNCE, /* the signal that tells what comes next; the bell, a little softer */
     LAYER_KINDS
 } Layer;
 

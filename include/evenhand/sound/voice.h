@@ -11,7 +11,7 @@
  * Rates are converted by libsamplerate's best sinc rather than by code of our own: it keeps
  * the band up to 97 % of Nyquist with about 145 dB of signal to noise (its documentation),
  * which would take us a designed filter bank and its tests to equal, for something that is
- * done six times at start-up. Because a conversion moves and rounds off a peak, the peak is
+ * done seven times at start-up. Because a conversion moves and rounds off a peak, the peak is
  * found and normalised again after it.
  */
 #ifndef EVENHAND_SOUND_VOICE_H
@@ -26,6 +26,7 @@ typedef enum {
     VOICE_NOTE,
     VOICE_ACCENT,
     VOICE_ANNOUNCE,
+    VOICE_BELL,
     VOICE_KINDS
 } VoiceKind;
 
