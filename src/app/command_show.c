@@ -28,7 +28,7 @@ static bool show(const Options *o, const Loaded *l, Error *error)
         .names = o->names,
         .plans = plans,
         .setting = &setting};
-    if (!o->has_harp && !instrument_parse("pedal-47", &harp, error))
+    if (!o->has_harp && !instrument_parse(HARP_UNASKED, &harp, error))
         return false;
     if (!setting_make_named(l->passage, &harp, o->names, &setting, error))
         return false;

@@ -51,11 +51,19 @@ static bool write_track(const Loaded *l, const Options *o, Text *name, Error *er
 static bool print_sheet(const Loaded *l, const Options *o, Error *error)
 {
     Text text = {0};
-    SheetStyle style = {.utf8 = !o->ascii && strcmp(nl_langinfo(CODESET), "UTF-8") == 0};
+    Instrument harp;
+    Setting setting;
+    if (!instrument_parse(HARP_UNASKED, &harp, error) ||
+        !setting_make(l->passage, &harp, &setting, error))
+        return false;
+    SheetStyle style = {.utf8 = !o->ascii && strcmp(nl_langinfo(CODESET), "UTF-8") == 0,
+        .setting = &setting,
+        .brief = true};
     bool done =
         sheet_show(&text, l->passage, &l->fingering, &l->rotation, &l->session, &style, error) &&
         report_text(&text, error);
     text_free(&text);
+    setting_free(&setting);
     return done;
 }
 

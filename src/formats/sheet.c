@@ -197,9 +197,11 @@ bool sheet_show(Text *out, const Passage *p, const Fingering *f, const Rotation 
     naming(&pen);
     sheet_systems(&pen);
     sheet_groups(&pen);
-    if (style->plan_count > 0)
+    if (style->plan_count > 0 && !style->brief)
         sheet_plans(&pen, style->plans, style->plan_count);
-    if (style->setting != NULL)
+    if (style->setting != NULL && style->brief)
+        sheet_brief(&pen, style->setting);
+    else if (style->setting != NULL)
         sheet_harp(&pen, style->setting);
     if (!sheet_accents(&pen, error) || !sheet_session(&pen, s, error) || !placings(&pen, s, error))
         return false;

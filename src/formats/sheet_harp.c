@@ -92,16 +92,32 @@ static void troubles(Pen *pen, const Setting *s)
     more(pen, s->trouble_count, "remarks");
 }
 
-void sheet_harp(Pen *pen, const Setting *s)
+/* What is set before, moved on the way, and what stands against it. */
+static void setting(Pen *pen, const Setting *s)
 {
-    char words[512], title[INSTRUMENT_TEXT_MAX];
-    bool pedals = s->harp.kind == HARP_PEDAL;
-    pen_heading(pen, "Harp");
-    pen_wrap(pen, instrument_text(&s->harp, pen->names, pen->utf8, title), 0);
-    pen_put(pen, "%s  ", pedals ? "pedals" : "levers");
+    char words[512];
+    pen_put(pen, "%s  ", s->harp.kind == HARP_PEDAL ? "pedals" : "levers");
     pen_wrap(pen, setting_text_named(s, pen->names, pen->utf8, words, sizeof words), 8);
     changes(pen, s);
     troubles(pen, s);
+}
+
+void sheet_brief(Pen *pen, const Setting *s)
+{
+    char words[EXPLAIN_TEXT_MAX], loose[EXPLAIN_TEXT_MAX + 16];
+    pen_heading(pen, "Fingers and harp");
+    loosen(fingering_explain(pen->p, pen->f, pen->utf8, words), loose, sizeof loose);
+    pen_put(pen, "plan    ");
+    pen_wrap(pen, loose, 8);
+    setting(pen, s);
+}
+
+void sheet_harp(Pen *pen, const Setting *s)
+{
+    char words[512], title[INSTRUMENT_TEXT_MAX];
+    pen_heading(pen, "Harp");
+    pen_wrap(pen, instrument_text(&s->harp, pen->names, pen->utf8, title), 0);
+    setting(pen, s);
     pen_put(pen, "plays on  ");
     pen_wrap(pen, instruments_for(pen->p, words, sizeof words), 10);
 }

@@ -31,6 +31,7 @@ void sheet_systems(Pen *pen);
 void sheet_groups(Pen *pen);
 void sheet_plans(Pen *pen, const Fingering *plans, int count);
 void sheet_harp(Pen *pen, const Setting *setting);
+void sheet_brief(Pen *pen, const Setting *setting); /* both in a few lines */
 bool sheet_accents(Pen *pen, Error *error);
 bool sheet_session(Pen *pen, const Session *s, Error *error);
 

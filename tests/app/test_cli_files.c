@@ -171,6 +171,8 @@ static void without_a_terminal(void **state)
     assert_non_null(strstr(r.out, "Steps\n"));
     assert_non_null(strstr(r.out, "Session"));
     assert_non_null(strstr(r.out, "\ntunes-practice.wav\n"));
+    assert_non_null(
+        strstr(r.out, "\nplan    4+4; one link into G4\npedals  D♮ C♮ B♮ | E♮ F♮ G♮ A♮\n"));
     const char *in_all = strstr(r.out, "In all ");
     assert_non_null(in_all);
     char length[40];

@@ -228,6 +228,28 @@ static void sheet_says_how_often_each_note_comes(void **state)
     piece_free(&piece);
 }
 
+/* The sheet of practice without a terminal. */
+static void sheet_in_brief(void **state)
+{
+    (void)state;
+    static const char *const harps[] = {"pedal-47", "lever-34"};
+    for (int i = 0; i < 2; i++) {
+        Piece piece = piece_of(i == 0 ? up_and_back() : chords());
+        Setting setting;
+        Instrument harp;
+        Text text = {0};
+        Error error = {0};
+        SheetStyle style = {.utf8 = i == 0, .setting = &setting, .brief = true};
+        assert_true(instrument_parse(harps[i], &harp, &error));
+        assert_true(setting_make(piece.p, &harp, &setting, &error));
+        assert_true(sheet_show(&text, piece.p, &piece.f, &piece.r, &piece.s, &style, &error));
+        golden_check(i == 0 ? "sheet-brief.txt" : "sheet-brief-levers-ascii.txt", text.bytes);
+        text_free(&text);
+        setting_free(&setting);
+        piece_free(&piece);
+    }
+}
+
 static void sheet_with_chords(void **state)
 {
     (void)state;
@@ -360,6 +382,7 @@ int main(void)
         cmocka_unit_test(names_are_labelled),
         cmocka_unit_test(the_hands_by_turns),
         cmocka_unit_test(sheet_says_how_often_each_note_comes),
+        cmocka_unit_test(sheet_in_brief),
         cmocka_unit_test(sheet_with_chords),
         cmocka_unit_test(notes_and_events),
         cmocka_unit_test(timeline_in_stretches),

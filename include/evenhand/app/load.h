@@ -48,6 +48,7 @@ Timeline *loaded_timeline(
  * planned): nothing is read again. */
 bool load_again(const Passage *passage, const Options *options, const Fingering *fingers,
     Loaded *out, Error *error);
+#define HARP_UNASKED "pedal-47" /* the harp that sheets tell of where none is named */
 /* What the fingers of a passage are planned by. */
 FingeringOptions load_fingering_options(const Options *options, const Passage *p);
 void loaded_free(Loaded *l); /* leaves it zeroed */

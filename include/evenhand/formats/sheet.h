@@ -18,6 +18,8 @@ typedef struct {
     int plan_count;
     const Setting *setting; /* what the passage asks of a harp, made with the same names; lent,
                              * NULL: not told */
+    bool brief;             /* the plan that is drilled in words, and of the harp only what has to
+                             * be set and moved, in place of both; needs a setting */
 } SheetStyle;
 
 /* `evenhand notes`: a header line, then one line a note: index (from 1), bar (as numbered on the
