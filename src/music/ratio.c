@@ -28,11 +28,14 @@ int64_t gcd64(int64_t a, int64_t b)
     return x > INT64_MAX ? INT64_MAX : (int64_t)x;
 }
 
-/* Lowest terms in 64 bits; den > 0, num not INT64_MIN. Nearly all of music is small numbers. */
+/* Lowest terms in 64 bits; den > 0, num not INT64_MIN. Nearly all of music is small numbers, and
+ * most lengths are halves of halves, which need no division. */
 static Ratio reduce_small(int64_t num, int64_t den)
 {
-    if (den == 1)
-        return (Ratio){num, 1};
+    if ((den & (den - 1)) == 0) {
+        int shift = __builtin_ctzll((unsigned long long)(num | den));
+        return (Ratio){num >> shift, den >> shift}; /* exact: these bits are zero */
+    }
     int64_t common = gcd64(num, den);
     return common == 1 ? (Ratio){num, den} : (Ratio){num / common, den / common};
 }
@@ -69,19 +72,15 @@ static Ratio reduce(Wide num, Wide den)
     return (Ratio){(int64_t)num, (int64_t)den};
 }
 
+/* Sums and products of such numbers stay inside 64 bits. */
+static bool small(Ratio a)
+{
+    return a.num >= -INT32_MAX && a.num <= INT32_MAX && a.den <= INT32_MAX;
+}
+
 Ratio ratio(int64_t num, int64_t den)
 {
-    return reduce(num, den);
-}
-
-Ratio ratio_int(int64_t whole)
-{
-    return reduce(whole, 1);
-}
-
-bool ratio_valid(Ratio a)
-{
-    return a.den != 0;
+    return den > 0 && num != INT64_MIN ? reduce_small(num, den) : reduce(num, den);
 }
 
 Ratio ratio_add(Ratio a, Ratio b)
@@ -91,6 +90,8 @@ Ratio ratio_add(Ratio a, Ratio b)
     int64_t sum;
     if (a.den == b.den && !__builtin_add_overflow(a.num, b.num, &sum) && sum != INT64_MIN)
         return reduce_small(sum, a.den);
+    if (small(a) && small(b))
+        return reduce_small(a.num * b.den + b.num * a.den, a.den * b.den);
     /* Halves of the products: each below 2^126, so that the sum cannot overflow. */
     return reduce((Wide)a.num * b.den + (Wide)b.num * a.den, (Wide)a.den * b.den);
 }
@@ -104,6 +105,8 @@ Ratio ratio_mul(Ratio a, Ratio b)
 {
     if (a.den == 0 || b.den == 0)
         return invalid;
+    if (small(a) && small(b))
+        return reduce_small(a.num * b.num, a.den * b.den);
     return reduce((Wide)a.num * b.num, (Wide)a.den * b.den);
 }
 
@@ -121,11 +124,6 @@ int ratio_cmp(Ratio a, Ratio b)
     Wide left = (Wide)a.num * b.den;
     Wide right = (Wide)b.num * a.den;
     return left < right ? -1 : left > right;
-}
-
-bool ratio_equal(Ratio a, Ratio b)
-{
-    return a.num == b.num && a.den == b.den;
 }
 
 int64_t ratio_floor(Ratio a)

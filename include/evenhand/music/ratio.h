@@ -18,15 +18,27 @@ typedef struct {
 
 enum { RATIO_TEXT_MAX = 44 }; /* two 20-digit numbers, sign, slash, end */
 
+static inline Ratio ratio_int(int64_t whole)
+{
+    return (Ratio){whole == INT64_MIN ? 0 : whole, whole != INT64_MIN};
+}
+
+static inline bool ratio_valid(Ratio a)
+{
+    return a.den != 0;
+}
+
+static inline bool ratio_equal(Ratio a, Ratio b)
+{
+    return a.num == b.num && a.den == b.den;
+}
+
 Ratio ratio(int64_t num, int64_t den); /* reduced; den may be negative; 0 gives invalid */
-Ratio ratio_int(int64_t whole);
-bool ratio_valid(Ratio a);
 Ratio ratio_add(Ratio a, Ratio b);
 Ratio ratio_sub(Ratio a, Ratio b);
 Ratio ratio_mul(Ratio a, Ratio b);
 Ratio ratio_div(Ratio a, Ratio b);
 int ratio_cmp(Ratio a, Ratio b); /* -1, 0, 1; both must be valid */
-bool ratio_equal(Ratio a, Ratio b);
 int64_t ratio_floor(Ratio a);         /* largest whole number <= a */
 Ratio ratio_mod(Ratio a, Ratio b);    /* a - b*floor(a/b), in [0, b); b > 0 */
 bool ratio_divides(Ratio a, Ratio b); /* b is a whole multiple of a (a > 0) */
