@@ -30,7 +30,7 @@ static void skip_block(AbcLines *lines)
             *lines = ahead;
             return;
         }
-        if (abc_line_field(&line, &value) == 'X')
+        if (abc_line_tune(&line, &value))
             return; /* never closed: the next tune is worth more than the block */
     }
 }
@@ -127,7 +127,7 @@ static bool find_tune(AbcLines *lines, int reference, int *found, int *found_lin
     while (abc_lines_next(lines, &line)) {
         if (begins_block(&line))
             skip_block(lines);
-        if (abc_line_field(&line, &value) != 'X')
+        if (!abc_line_tune(&line, &value))
             continue;
         *found = abc_line_number(&value);
         *found_line = line.number;
@@ -154,12 +154,22 @@ static void notice_lost_music(AbcReader *r, AbcLines lines, int blank)
     }
 }
 
+/* Bytes up to the next tune or blank line. */
+static size_t tune_bytes(AbcLines lines)
+{
+    const char *start = lines.at, *end = start;
+    AbcLine line, value;
+    while (abc_lines_next(&lines, &line) && !abc_line_blank(&line) && !abc_line_tune(&line, &value))
+        end = lines.at;
+    return (size_t)(end - start);
+}
+
 /* Lines up to the next tune, or to a blank line once the music has begun. */
 static bool read_tune(AbcReader *r, AbcLines *lines, int tune_line)
 {
     AbcLine line, value;
     while (abc_lines_next(lines, &line)) {
-        if (abc_line_field(&line, &value) == 'X')
+        if (abc_line_tune(&line, &value))
             break;
         if (abc_line_blank(&line)) {
             if (!r->in_body)
@@ -205,6 +215,8 @@ static bool read_into(AbcReader *r, const char *text, size_t size, int reference
             return error_set(r->error, ERROR_NO_TUNE, "no tune begins here: there is no X: field");
         return no_such_tune(r, text, size, reference);
     }
+    if (!abc_score_reserve(&r->score, tune_bytes(lines)))
+        return error_set(r->error, ERROR_MEMORY, "out of memory for notes");
     if (!file_header(r, text, size) || !read_tune(r, &lines, tune_line))
         return false;
     if (!abc_build(r)) {

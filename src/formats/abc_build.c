@@ -1,3 +1,4 @@
+#include "abc_clock.h"
 #include "abc_reader.h"
 
 #include <stdlib.h>
@@ -11,7 +12,7 @@ typedef struct {
 
 typedef struct {
     AbcReader *r;
-    Ratio now;
+    AbcClock clock;
     int32_t bar;  /* of the page; -1: the next music begins a bar */
     int32_t last; /* the event played last; -1: none */
     Ties held;    /* by ties of the thing played last */
@@ -55,7 +56,8 @@ static bool begin_bar(Build *b, int32_t event)
         return true;
     b->bar = e->bar;
     const AbcBar *bar = &b->r->score.bars[e->bar];
-    if (!passage_add_bar(p, b->now, &bar->metre, bar->number, b->r->error))
+    const Metre *metre = &b->r->score.metres[bar->metre].metre;
+    if (!passage_add_bar(p, abc_clock_now(&b->clock), metre, bar->number, b->r->error))
         return false;
     p->bars[p->bar_count - 1].section = begins_section(b, event);
     return true;
@@ -64,24 +66,23 @@ static bool begin_bar(Build *b, int32_t event)
 static bool sound(Build *b, const AbcEvent *e)
 {
     Passage *p = b->r->passage;
+    Ratio length = b->r->score.lengths[e->value].exact;
     size_t note;
-    if (take_held(b, e, &note)) {
-        p->notes[note].length = ratio_add(p->notes[note].length, e->length);
+    if (b->held.count > 0 && take_held(b, e, &note)) {
+        p->notes[note].length = ratio_add(p->notes[note].length, length);
         if (!ratio_valid(p->notes[note].length))
             return error_at(b->r->error, ERROR_LIMIT, e->line, e->column,
                 "this tied note's length is too fine to be kept exactly");
     } else {
-        Note n = {.onset = b->now,
-            .length = e->length,
-            .pitch = e->pitch,
-            .mark = e->mark,
-            .accent = e->accent,
-            .breath = e->breath,
-            .line = e->line,
-            .column = e->column};
         note = p->note_count;
-        if (!passage_add_note(p, &n, b->r->error))
+        Note *n =
+            passage_new_note(p, abc_clock_now(&b->clock), length, e->line, e->column, b->r->error);
+        if (n == NULL)
             return false;
+        n->pitch = e->pitch;
+        n->mark = e->mark;
+        n->accent = e->accent;
+        n->breath = e->breath;
     }
     if (e->tie && b->opening.count < sizeof b->opening.notes / sizeof *b->opening.notes)
         b->opening.notes[b->opening.count++] = note;
@@ -100,8 +101,9 @@ static bool play(Build *b, int32_t event)
         return false;
     b->last = event;
     if (!e->more) {
-        b->now = ratio_add(b->now, e->length);
-        b->held = b->opening;
+        abc_clock_add(&b->clock, e);
+        if (b->held.count > 0 || b->opening.count > 0)
+            b->held = b->opening;
         b->opening.count = 0;
     }
     return true;
@@ -109,13 +111,14 @@ static bool play(Build *b, int32_t event)
 
 bool abc_build(AbcReader *r)
 {
-    int32_t *order = NULL;
-    size_t count = 0;
-    Build b = {.r = r, .now = ratio_int(0), .bar = -1, .last = -1};
+    AbcOrder order = {0};
+    Build b = {.r = r, .bar = -1, .last = -1};
     abc_score_number(&r->score);
-    bool ok = abc_unfold(r, &order, &count);
-    for (size_t i = 0; ok && i < count; i++)
-        ok = play(&b, order[i]);
-    free(order);
-    return ok && passage_finish(r->passage, b.now, r->error);
+    abc_clock_start(&b.clock, &r->score);
+    bool ok = abc_unfold(r, &order) && passage_reserve(r->passage, order.notes, r->error);
+    for (size_t i = 0; ok && i < order.count; i++)
+        for (int32_t at = order.runs[i].from; ok && at < order.runs[i].to; at++)
+            ok = play(&b, at);
+    free(order.runs);
+    return ok && passage_finish(r->passage, abc_clock_now(&b.clock), r->error);
 }

@@ -101,11 +101,14 @@ static bool member(AbcReader *r, AbcScan *s, Chord *chord)
 /* Gives every note the chord's length; a chord of rests alone becomes a rest. */
 static bool close_chord(AbcReader *r, Chord *chord, Ratio times, int line, int column)
 {
-    Ratio length = ratio_mul(chord->length, times);
+    Ratio units = ratio_mul(chord->length, times);
+    uint32_t length;
     if (r->score.count == chord->first)
-        return abc_add(r, ABC_REST, length, line, column) != NULL;
+        return abc_add(r, ABC_REST, units, line, column) != NULL;
+    if (!abc_units(r, units, &length))
+        return false;
     for (size_t i = chord->first; i < r->score.count; i++)
-        r->score.events[i].length = ratio_mul(r->unit, length);
+        r->score.events[i].value = length;
     r->score.events[r->score.count - 1].more = false;
     return true;
 }
@@ -140,6 +143,5 @@ bool abc_chord(AbcReader *r, AbcScan *s)
         return false;
     r->breath_next = breath || r->breath_next;
     abc_settle(r, chord.first);
-    abc_rhythm(r, chord.first);
-    return true;
+    return abc_rhythm(r, chord.first);
 }

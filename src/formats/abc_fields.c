@@ -23,7 +23,7 @@ static void set_unit(AbcReader *r, const AbcLine *value, int column)
             "a unit length that cannot be read is passed over; write it like L:1/8");
         return;
     }
-    r->unit = unit;
+    abc_set_unit(r, unit);
     r->unit_given = true;
 }
 
@@ -34,7 +34,7 @@ static void default_unit(AbcReader *r)
         return;
     Ratio bar = metre_bar(&r->metre);
     bool small = !metre_free(&r->metre) && ratio_cmp(bar, ratio_int(3)) < 0;
-    r->unit = small ? ratio(1, 4) : ratio(1, 2);
+    abc_set_unit(r, small ? ratio(1, 4) : ratio(1, 2));
 }
 
 static void set_tempo(AbcReader *r, const AbcLine *value, int column)

@@ -7,6 +7,12 @@ static bool is_blank(char c)
     return c == ' ' || c == '\t' || c == '\f' || c == '\v';
 }
 
+static const char *find(const char *at, const char *end, char c)
+{
+    const char *found = at < end ? memchr(at, c, (size_t)(end - at)) : NULL;
+    return found != NULL ? found : end;
+}
+
 AbcLines abc_lines(const char *text, size_t size)
 {
     static const char mark[] = "\xEF\xBB\xBF";
@@ -18,9 +24,9 @@ bool abc_lines_next(AbcLines *lines, AbcLine *line)
 {
     if (lines->at >= lines->end)
         return false;
-    const char *at = lines->at;
-    while (at < lines->end && *at != '\n' && *at != '\r')
-        at++;
+    if (lines->feed == NULL || lines->feed < lines->at)
+        lines->feed = find(lines->at, lines->end, '\n');
+    const char *at = find(lines->at, lines->feed, '\r');
     *line = (AbcLine){.at = lines->at, .size = (size_t)(at - lines->at), .number = lines->number++};
     if (at < lines->end)
         at += *at == '\r' && at + 1 < lines->end && at[1] == '\n' ? 2 : 1;
@@ -48,9 +54,10 @@ void abc_line_trim(AbcLine *line)
 
 void abc_line_uncomment(AbcLine *line)
 {
-    for (size_t i = 0; i < line->size; i++)
-        if (line->at[i] == '%' && (i == 0 || line->at[i - 1] != '\\'))
-            line->size = i;
+    const char *end = line->at + line->size, *at = find(line->at, end, '%');
+    while (at < end && at > line->at && at[-1] == '\\')
+        at = find(at + 1, end, '%');
+    line->size = (size_t)(at - line->at);
     while (line->size > 0 && is_blank(line->at[line->size - 1]))
         line->size--;
 }
@@ -73,6 +80,14 @@ char abc_line_field(const AbcLine *line, AbcLine *value)
     abc_line_uncomment(value);
     abc_line_trim(value);
     return letter;
+}
+
+bool abc_line_tune(const AbcLine *line, AbcLine *value)
+{
+    size_t i = 0;
+    while (i < line->size && is_blank(line->at[i]))
+        i++;
+    return i < line->size && line->at[i] == 'X' && abc_line_field(line, value) == 'X';
 }
 
 bool abc_line_word(const AbcLine *value, const char *word, AbcLine *rest)

@@ -14,7 +14,8 @@ typedef struct {
 /* Where the next line begins. Ends are LF, CR LF or a lone CR. */
 typedef struct {
     const char *at, *end;
-    int number; /* of the line that comes next */
+    const char *feed; /* the next LF from `at` on, or the end; NULL: not yet looked for */
+    int number;       /* of the line that comes next */
 } AbcLines;
 
 /* Passes over a byte order mark. */
@@ -26,6 +27,9 @@ bool abc_line_blank(const AbcLine *line);
  * A note and a bar line such as "G:|" is no field. *value is what follows the colon, up to a
  * comment and without blanks around. */
 char abc_line_field(const AbcLine *line, AbcLine *value);
+/* Whether the line is an X: field. Every line of a book is asked: others are told apart at their
+ * first letter. */
+bool abc_line_tune(const AbcLine *line, AbcLine *value);
 /* Cuts a comment (an unescaped %) and blanks at the end. */
 void abc_line_uncomment(AbcLine *line);
 /* "%%words" or an "I:" field's value: true if its first word is `word`; *rest is what follows. */

@@ -2,14 +2,6 @@
 
 #include <string.h>
 
-int abc_scan_column(const AbcScan *s)
-{
-    size_t i = (size_t)(s->at - s->start);
-    if (s->columns == NULL)
-        return (int)i + 1;
-    return s->at < s->end ? s->columns[i] : s->at > s->start ? s->columns[i - 1] : 1;
-}
-
 static char peek(const AbcScan *s, size_t ahead)
 {
     return (size_t)(s->end - s->at) > ahead ? s->at[ahead] : '\0';
@@ -87,7 +79,7 @@ static bool spacer(AbcReader *r, AbcScan *s)
 /* Blanks, beam and line break signs have no sound; other bytes have no meaning here. */
 static bool pass_over(AbcReader *r, AbcScan *s)
 {
-    static const char silent[] = " \t`$*\\)]}";
+    static const char silent[] = "\t`$*\\)]}";
     char c = *s->at;
     if (c == '\0' || strchr(silent, c) == NULL)
         passage_notice(r->passage, s->line, abc_scan_column(s),
@@ -99,7 +91,10 @@ static bool pass_over(AbcReader *r, AbcScan *s)
 static bool one(AbcReader *r, AbcScan *s)
 {
     char c = *s->at;
+    if (abc_note_letter(c) >= 0)
+        return abc_note(r, s);
     switch (c) {
+    case ' ': s->at++; return true;
     case '^':
     case '_':
     case '=': return abc_note(r, s);
@@ -125,8 +120,6 @@ static bool one(AbcReader *r, AbcScan *s)
     case '&': return overlay(r, s);
     default: break;
     }
-    if ((c >= 'A' && c <= 'G') || (c >= 'a' && c <= 'g'))
-        return abc_note(r, s);
     if (abc_symbol_letter(c)) {
         abc_symbol(r, s);
         return true;

@@ -30,13 +30,6 @@ static bool tied_alter(const AbcReader *r, int letter, int octave, int *alter)
     return false;
 }
 
-static int letter_of(char c)
-{
-    static const char letters[] = "CDEFGABcdefgab";
-    const char *found = c != '\0' ? strchr(letters, c) : NULL;
-    return found != NULL ? (int)(found - letters) : -1;
-}
-
 static bool accidental(AbcReader *r, AbcScan *s, AbcWritten *w)
 {
     int column = abc_scan_column(s);
@@ -49,7 +42,7 @@ static bool accidental(AbcReader *r, AbcScan *s, AbcWritten *w)
     if (s->at < s->end && (*s->at == '/' || (*s->at >= '0' && *s->at <= '9')))
         return error_at(
             r->error, ERROR_UNSUPPORTED, s->line, column, "a microtone cannot be set on a harp");
-    bool note = s->at < s->end && letter_of(*s->at) >= 0;
+    bool note = s->at < s->end && abc_note_letter(*s->at) >= 0;
     if (note && (n > 2 || (sign == '=' && n > 1)))
         return error_at(
             r->error, ERROR_SYNTAX, s->line, column, "more accidentals than a note can have");
@@ -69,7 +62,7 @@ bool abc_pitch(AbcReader *r, AbcScan *s, AbcWritten *w, bool *is_note)
     *w = (AbcWritten){.line = s->line, .column = abc_scan_column(s)};
     if (starts_accidental(*s->at) && !accidental(r, s, w))
         return false;
-    int letter = s->at < s->end ? letter_of(*s->at) : -1;
+    int letter = s->at < s->end ? abc_note_letter(*s->at) : -1;
     *is_note = letter >= 0;
     if (!*is_note) {
         passage_notice(
@@ -109,7 +102,27 @@ static bool out_of_memory(AbcReader *r)
     return error_set(r->error, ERROR_MEMORY, "out of memory for notes");
 }
 
-/* Adds a note or rest to the bar that is open; its length is still in units. */
+bool abc_units(AbcReader *r, Ratio times, uint32_t *length)
+{
+    uint32_t *known =
+        times.den == 1 && times.num < ABC_UNITS_MAX ? &r->unit_lengths[times.num] : NULL;
+    if (known != NULL && *known > 0) {
+        *length = *known - 1;
+        return true;
+    }
+    if (!abc_score_length(&r->score, ratio_mul(r->unit, times), length))
+        return out_of_memory(r);
+    if (known != NULL)
+        *known = *length + 1;
+    return true;
+}
+
+void abc_set_unit(AbcReader *r, Ratio unit)
+{
+    r->unit = unit;
+    memset(r->unit_lengths, 0, sizeof r->unit_lengths);
+}
+
 AbcEvent *abc_add(AbcReader *r, AbcKind kind, Ratio times, int line, int column)
 {
     int32_t bar = abc_score_bar(&r->score, &r->metre);
@@ -123,9 +136,8 @@ AbcEvent *abc_add(AbcReader *r, AbcKind kind, Ratio times, int line, int column)
         out_of_memory(r);
         return NULL;
     }
-    e->bar = bar;
-    e->length = ratio_mul(r->unit, times);
-    return e;
+    e->bar = (uint16_t)bar;
+    return abc_units(r, times, &e->value) ? e : NULL;
 }
 
 /* Music of a second voice is what cannot be played; a V: field alone does no harm. */
@@ -141,6 +153,14 @@ bool abc_one_voice(AbcReader *r)
         "a second voice begins here; only one voice is read");
 }
 
+static bool can_be_named(const AbcReader *r, Pitch p)
+{
+    if (r->transpose == 0 && p.octave >= 0 && p.octave <= 8)
+        return true; /* nearly always */
+    int midi = pitch_midi(p) + r->transpose;
+    return midi >= 0 && midi <= 127;
+}
+
 AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, Ratio times)
 {
     if (!abc_one_voice(r))
@@ -150,8 +170,7 @@ AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, Ratio times)
         .octave = (int8_t)w->octave};
     Pitch written = p;
     p.octave = (int8_t)(w->octave + r->octave);
-    int midi = pitch_midi(p) + r->transpose;
-    if (midi < 0 || midi > 127) {
+    if (!can_be_named(r, p)) {
         error_at(r->error, ERROR_RANGE, w->line, w->column,
             "this note lies outside what MIDI can name (C-1 to G9)");
         return NULL;
@@ -159,7 +178,7 @@ AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, Ratio times)
     AbcEvent *e = abc_add(r, ABC_NOTE, times, w->line, w->column);
     if (e == NULL)
         return NULL;
-    e->pitch = abc_transpose(p, r->transpose);
+    e->pitch = r->transpose != 0 ? abc_transpose(p, r->transpose) : p;
     e->written = written;
     return e;
 }
@@ -168,6 +187,8 @@ AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, Ratio times)
 void abc_settle(AbcReader *r, size_t first)
 {
     AbcPending *wait = &r->pending;
+    if (wait->mark_count == 0 && !wait->accent && !wait->breath && !r->breath_next)
+        return;
     bool sounds = false;
     int finger = 0;
     for (size_t i = first; i < r->score.count; i++) {
@@ -199,8 +220,7 @@ bool abc_note(AbcReader *r, AbcScan *s)
     if (abc_add_note(r, &w, times) == NULL)
         return false;
     abc_settle(r, first);
-    abc_rhythm(r, first);
-    return true;
+    return abc_rhythm(r, first);
 }
 
 bool abc_rest(AbcReader *r, AbcScan *s)
@@ -214,8 +234,7 @@ bool abc_rest(AbcReader *r, AbcScan *s)
     if (!abc_one_voice(r) || abc_add(r, ABC_REST, times, line, column) == NULL)
         return false;
     abc_settle(r, first);
-    abc_rhythm(r, first);
-    return true;
+    return abc_rhythm(r, first);
 }
 
 /* Z4: bars of rest, each a bar of the page. Free metre counts as 4/4, as abc2midi has it. */
@@ -240,7 +259,8 @@ bool abc_bars_rest(AbcReader *r, AbcScan *s)
         AbcEvent *e = abc_add(r, ABC_REST, ratio_int(1), line, column);
         if (e == NULL)
             return false;
-        e->length = bar;
+        if (!abc_score_length(&r->score, bar, &e->value))
+            return out_of_memory(r);
     }
     abc_forget_accidentals(r);
     r->last = r->last_end = r->score.count;

@@ -15,6 +15,7 @@ enum {
     ABC_PARTS_MAX = 256,
     ABC_MACROS_MAX = 32,
     ABC_CHORD_MARKS = 8,
+    ABC_UNITS_MAX = 17,
     ABC_SYMBOL_MAX = 24
 };
 
@@ -56,7 +57,8 @@ typedef struct {
 
     bool in_body;
     bool unit_given, key_given;
-    Ratio unit; /* L:, in quarters */
+    Ratio unit;                           /* L:, in quarters; set by abc_set_unit */
+    uint32_t unit_lengths[ABC_UNITS_MAX]; /* of so many units: 1 + index into lengths; 0 unknown */
     Metre metre;
     int8_t signature[7]; /* semitones by Letter */
     int octave, transpose;
@@ -91,7 +93,33 @@ typedef struct {
 
 /* All of these return false with *r->error filled. */
 
-int abc_scan_column(const AbcScan *s);
+static inline int abc_scan_column(const AbcScan *s)
+{
+    size_t i = (size_t)(s->at - s->start);
+    if (s->columns == NULL)
+        return (int)i + 1;
+    return s->at < s->end ? s->columns[i] : s->at > s->start ? s->columns[i - 1] : 1;
+}
+
+/* 0 to 6 for C to B, 7 to 13 for c to b; -1: no note. */
+static inline int abc_note_letter(char c)
+{
+    static const int8_t letters[256] = {['C'] = 1,
+        ['D'] = 2,
+        ['E'] = 3,
+        ['F'] = 4,
+        ['G'] = 5,
+        ['A'] = 6,
+        ['B'] = 7,
+        ['c'] = 8,
+        ['d'] = 9,
+        ['e'] = 10,
+        ['f'] = 11,
+        ['g'] = 12,
+        ['a'] = 13,
+        ['b'] = 14};
+    return letters[(unsigned char)c] - 1;
+}
 
 /* abc_fields.c: a field of the header, of the body or inline; `column` is where its value is. */
 bool abc_field(AbcReader *r, char letter, const AbcLine *value, int column);
@@ -116,6 +144,9 @@ bool abc_pitch(AbcReader *r, AbcScan *s, AbcWritten *w, bool *is_note);
 /* Adds an event of `times` units to the bar that is open. NULL on error. */
 AbcEvent *abc_add(AbcReader *r, AbcKind kind, Ratio times, int line, int column);
 AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, Ratio times);
+/* The length of `times` units, as an index into the score's. */
+bool abc_units(AbcReader *r, Ratio times, uint32_t *length);
+void abc_set_unit(AbcReader *r, Ratio unit);
 /* What was pending comes down on the events from `first` on; fingers one a note, in order. */
 void abc_settle(AbcReader *r, size_t first);
 
@@ -125,7 +156,7 @@ bool abc_tuplet(AbcReader *r, AbcScan *s);               /* at "(3" */
 bool abc_broken(AbcReader *r, AbcScan *s);               /* at '<' or '>' */
 void abc_tie(AbcReader *r, const AbcScan *s);            /* at '-' */
 /* Puts tuplet and broken rhythm on the events from `first` on, which are one thing played. */
-void abc_rhythm(AbcReader *r, size_t first);
+bool abc_rhythm(AbcReader *r, size_t first);
 
 /* abc_symbols.c: at '!', '+' or a letter that stands for a decoration. */
 void abc_decoration(AbcReader *r, AbcScan *s);
@@ -138,8 +169,17 @@ bool abc_bar_line(AbcReader *r, AbcScan *s);
 bool abc_ending_follows(const AbcScan *s);
 bool abc_ending(AbcReader *r, AbcScan *s);
 
-/* abc_repeats.c: the order in which events are played. *order is allocated, caller frees. */
-bool abc_unfold(AbcReader *r, int32_t **order, size_t *count);
+/* The order in which events are played: stretches of the score. */
+typedef struct {
+    struct {
+        int32_t from, to;
+    } * runs; /* caller frees, after an error too */
+    size_t count, room;
+    size_t notes; /* in all of them */
+} AbcOrder;
+
+/* abc_repeats.c */
+bool abc_unfold(AbcReader *r, AbcOrder *order);
 /* abc_build.c: fills the passage from the score. */
 bool abc_build(AbcReader *r);
 

@@ -15,8 +15,8 @@ enum { UNFOLDED_MAX = 1 << 22 };
 
 typedef struct {
     AbcReader *r;
-    int32_t *order;
-    size_t count, room, notes;
+    AbcOrder *order;
+    size_t count;  /* of events played */
     size_t passed; /* events of endings not played: they take time too */
     struct {
         size_t from, to;
@@ -111,21 +111,28 @@ static void mend_repeats(AbcReader *r)
 static bool push(Unfold *u, size_t event)
 {
     const AbcEvent *e = &u->r->score.events[event];
-    if (e->kind == ABC_NOTE && ++u->notes > PASSAGE_NOTES_MAX)
+    AbcOrder *order = u->order;
+    if (e->kind == ABC_NOTE && ++order->notes > PASSAGE_NOTES_MAX)
         return error_at(u->r->error, ERROR_LIMIT, e->line, e->column,
             "the passage has more than %d notes once its repeats are played", PASSAGE_NOTES_MAX);
     if (u->count == UNFOLDED_MAX)
         return error_at(u->r->error, ERROR_LIMIT, e->line, e->column,
             "the tune is too long once its repeats are played");
-    if (u->count == u->room) {
-        size_t room = u->room == 0 ? 256 : u->room * 2;
-        int32_t *order = realloc(u->order, room * sizeof *order);
-        if (order == NULL)
-            return error_set(u->r->error, ERROR_MEMORY, "out of memory for repeats");
-        u->order = order;
-        u->room = room;
+    u->count++;
+    if (order->count > 0 && order->runs[order->count - 1].to == (int32_t)event) {
+        order->runs[order->count - 1].to++;
+        return true;
     }
-    u->order[u->count++] = (int32_t)event;
+    if (order->count == order->room) {
+        size_t room = order->room == 0 ? 16 : order->room * 2;
+        void *runs = realloc(order->runs, room * sizeof *order->runs);
+        if (runs == NULL)
+            return error_set(u->r->error, ERROR_MEMORY, "out of memory for repeats");
+        order->runs = runs;
+        order->room = room;
+    }
+    order->runs[order->count].from = (int32_t)event;
+    order->runs[order->count++].to = (int32_t)event + 1;
     return true;
 }
 
@@ -285,19 +292,14 @@ static size_t first_part(const AbcScore *score)
     return i;
 }
 
-bool abc_unfold(AbcReader *r, int32_t **order, size_t *count)
+bool abc_unfold(AbcReader *r, AbcOrder *order)
 {
-    Unfold u = {.r = r};
-    bool ok;
+    Unfold u = {.r = r, .order = order};
     size_t first = first_part(&r->score), at = 0;
     if (r->parts[0] != '\0' && first < r->score.count) {
         find_parts(&u);
-        ok = play(&u, 0, first) && play_group(&u, &at);
-    } else {
-        mend_repeats(r);
-        ok = play(&u, 0, r->score.count);
+        return play(&u, 0, first) && play_group(&u, &at);
     }
-    *order = u.order;
-    *count = u.count;
-    return ok;
+    mend_repeats(r);
+    return play(&u, 0, r->score.count);
 }

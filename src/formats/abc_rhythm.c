@@ -25,6 +25,9 @@ bool abc_length(AbcReader *r, AbcScan *s, Ratio *times)
 {
     int64_t num = 1, den = 1;
     int slashes = 0;
+    *times = ratio_int(1);
+    if (s->at >= s->end || (*s->at != '/' && !digit(s)))
+        return true; /* most notes */
     if (digit(s) && !number(r, s, &num))
         return false;
     int column = abc_scan_column(s);
@@ -106,10 +109,15 @@ bool abc_tuplet(AbcReader *r, AbcScan *s)
     return true;
 }
 
-static void scale(AbcReader *r, size_t first, size_t end, Ratio by)
+static bool scale(AbcReader *r, size_t first, size_t end, Ratio by)
 {
-    for (size_t i = first; i < end; i++)
-        r->score.events[i].length = ratio_mul(r->score.events[i].length, by);
+    AbcScore *score = &r->score;
+    for (size_t i = first; i < end; i++) {
+        uint32_t *length = &score->events[i].value;
+        if (!abc_score_length(score, ratio_mul(score->lengths[*length].exact, by), length))
+            return error_set(r->error, ERROR_MEMORY, "out of memory for lengths");
+    }
+    return true;
 }
 
 bool abc_broken(AbcReader *r, AbcScan *s)
@@ -135,32 +143,35 @@ bool abc_broken(AbcReader *r, AbcScan *s)
 
 /* a>b: with k = 1/2^n, a lasts 2 - k and b lasts k; a<b the other way round. Only for equal
  * lengths, as abc2midi has it: anything else has no agreed meaning. */
-static void break_rhythm(AbcReader *r, size_t first)
+static bool break_rhythm(AbcReader *r, size_t first)
 {
-    AbcEvent *events = r->score.events;
+    const AbcEvent *events = r->score.events;
+    const AbcLength *lengths = r->score.lengths;
     int n = r->broken > 0 ? r->broken : -r->broken;
     Ratio small = ratio(1, (int64_t)1 << n), large = ratio_sub(ratio_int(2), small);
     bool dotted_first = r->broken > 0;
     r->broken = 0;
-    if (!ratio_equal(events[r->last].length, events[first].length)) {
+    if (!ratio_equal(lengths[events[r->last].value].exact, lengths[events[first].value].exact)) {
         passage_notice(r->passage, events[first].line, events[first].column,
             "broken rhythm between notes of different length is passed over");
-        return;
+        return true;
     }
-    scale(r, r->last, r->last_end, dotted_first ? large : small);
-    scale(r, first, r->score.count, dotted_first ? small : large);
+    return scale(r, r->last, r->last_end, dotted_first ? large : small) &&
+           scale(r, first, r->score.count, dotted_first ? small : large);
 }
 
-void abc_rhythm(AbcReader *r, size_t first)
+bool abc_rhythm(AbcReader *r, size_t first)
 {
     if (r->tuplet_left > 0) {
         r->tuplet_left--;
-        scale(r, first, r->score.count, r->tuplet);
+        if (!scale(r, first, r->score.count, r->tuplet))
+            return false;
     }
-    if (r->broken != 0 && r->last < r->last_end)
-        break_rhythm(r, first);
+    if (r->broken != 0 && r->last < r->last_end && !break_rhythm(r, first))
+        return false;
     r->last = first;
     r->last_end = r->score.count;
+    return true;
 }
 
 void abc_tie(AbcReader *r, const AbcScan *s)

@@ -1,27 +1,40 @@
 #include "abc_score.h"
 
+#include "abc_clock.h"
+
 #include <stdlib.h>
 #include <string.h>
 
-static bool more_room(void **array, size_t *room, size_t item)
+enum { FIRST_ROOM = 32 };
+
+/* Makes room for one more item; *array stays as it is without memory. */
+static bool more_room(void *array, size_t count, size_t *room, size_t item)
 {
-    size_t bigger = *room == 0 ? 64 : *room * 2;
-    void *moved = realloc(*array, bigger * item);
+    void *old, *moved;
+    if (count < *room)
+        return true;
+    size_t bigger = *room == 0 ? FIRST_ROOM : *room * 2;
+    memcpy(&old, array, sizeof old);
+    moved = realloc(old, bigger * item);
     if (moved == NULL)
         return false;
-    *array = moved;
+    memcpy(array, &moved, sizeof moved);
     *room = bigger;
     return true;
 }
 
+bool abc_score_reserve(AbcScore *score, size_t bytes)
+{
+    score->room = FIRST_ROOM + bytes / 2;
+    score->events = malloc(score->room * sizeof *score->events);
+    return score->events != NULL;
+}
+
 AbcEvent *abc_score_add(AbcScore *score, AbcKind kind, int line, int column)
 {
-    if (score->count == score->room) {
-        void *events = score->events;
-        if (!more_room(&events, &score->room, sizeof *score->events))
-            return NULL;
-        score->events = events;
-    }
+    if (score->count == score->room &&
+        !more_room(&score->events, score->count, &score->room, sizeof *score->events))
+        return NULL;
     AbcEvent *e = &score->events[score->count++];
     *e = (AbcEvent){.kind = (uint8_t)kind, .line = line, .column = column};
     if (kind == ABC_ENDING)
@@ -31,34 +44,68 @@ AbcEvent *abc_score_add(AbcScore *score, AbcKind kind, int line, int column)
     return e;
 }
 
+/* Metres seldom change, and go to and fro when they do: only the last is looked at. */
+static bool keep_metre(AbcScore *score, const Metre *m)
+{
+    if (score->metre_count > 0 && metre_equal(&score->metres[score->metre_count - 1].metre, m))
+        return true;
+    if (!more_room(&score->metres, score->metre_count, &score->metre_room, sizeof *score->metres))
+        return false;
+    score->metres[score->metre_count++] = (AbcMetre){*m, metre_bar(m)};
+    return true;
+}
+
 int32_t abc_score_bar(AbcScore *score, const Metre *m)
 {
     if (score->in_bar)
         return (int32_t)score->bar_count - 1;
-    if (score->bar_count >= PASSAGE_BARS_MAX)
+    if (score->bar_count >= PASSAGE_BARS_MAX || !keep_metre(score, m) ||
+        !more_room(&score->bars, score->bar_count, &score->bar_room, sizeof *score->bars))
         return -1;
-    if (score->bar_count == score->bar_room) {
-        void *bars = score->bars;
-        if (!more_room(&bars, &score->bar_room, sizeof *score->bars))
-            return -1;
-        score->bars = bars;
-    }
-    score->bars[score->bar_count] =
-        (AbcBar){.metre = *m, .length = ratio_int(0), .ending = score->ending};
+    score->bars[score->bar_count] = (AbcBar){
+        .length = ratio_int(0), .metre = (uint32_t)score->metre_count - 1, .ending = score->ending};
     score->in_bar = true;
     score->ending = false;
     return (int32_t)score->bar_count++;
 }
 
+/* The latest lengths are looked at; one that comes back later stands in the table again. */
+bool abc_score_length(AbcScore *score, Ratio length, uint32_t *index)
+{
+    enum { LOOKED_AT = 8 };
+    size_t count = score->length_count;
+    for (size_t i = count, least = count < LOOKED_AT ? 0 : count - LOOKED_AT; i-- > least;)
+        if (ratio_equal(score->lengths[i].exact, length)) {
+            *index = (uint32_t)i;
+            return true;
+        }
+    if (!more_room(&score->lengths, count, &score->length_room, sizeof *score->lengths))
+        return false;
+    score->lengths[count] = (AbcLength){.exact = length};
+    *index = (uint32_t)count;
+    score->length_count++;
+    return true;
+}
+
 static void measure(AbcScore *score)
 {
+    AbcClock clock;
+    size_t bar = 0;
+    abc_clock_measure(score);
+    abc_clock_start(&clock, score);
     for (size_t i = 0; i < score->count; i++) {
         const AbcEvent *e = &score->events[i];
-        if ((e->kind == ABC_NOTE || e->kind == ABC_REST) && !e->more) {
-            AbcBar *bar = &score->bars[e->bar];
-            bar->length = ratio_add(bar->length, e->length);
+        if (e->kind > ABC_REST || e->more)
+            continue;
+        if (e->bar != bar) {
+            score->bars[bar].length = abc_clock_now(&clock);
+            abc_clock_zero(&clock);
+            bar = e->bar;
         }
+        abc_clock_add(&clock, e);
     }
+    if (bar < score->bar_count)
+        score->bars[bar].length = abc_clock_now(&clock);
 }
 
 void abc_score_number(AbcScore *score)
@@ -69,11 +116,12 @@ void abc_score_number(AbcScore *score)
     Ratio before = ratio_int(0);
     for (size_t i = 0; i < score->bar_count; i++) {
         AbcBar *bar = &score->bars[i];
-        Ratio full = metre_bar(&bar->metre);
-        bool shorter = !metre_free(&bar->metre) && ratio_valid(bar->length) &&
-                       ratio_cmp(bar->length, full) < 0;
+        const AbcMetre *metre = &score->metres[bar->metre];
+        bool shorter = !metre_free(&metre->metre) && ratio_valid(bar->length) &&
+                       ratio_cmp(bar->length, metre->bar) < 0;
         bool pickup = i == 0 && shorter && score->bar_count > 1;
-        bool second = half && !bar->ending && ratio_equal(ratio_add(before, bar->length), full);
+        bool second =
+            half && !bar->ending && ratio_equal(ratio_add(before, bar->length), metre->bar);
         if (pickup || second)
             number--;
         bar->number = number++;
@@ -85,6 +133,8 @@ void abc_score_number(AbcScore *score)
 void abc_score_free(AbcScore *score)
 {
     free(score->events);
+    free(score->lengths);
+    free(score->metres);
     free(score->bars);
     memset(score, 0, sizeof *score);
 }

@@ -2,6 +2,8 @@
  *
  *   |: C [EG]2 :|2 z        REPEAT_START  NOTE  NOTE..NOTE  REPEAT_END  ENDING  REST
  *                                            `more` on the first note of a chord
+ *
+ * A tune has many events but few lengths and metres: those stand in tables of their own.
  */
 #ifndef ABC_SCORE_H
 #define ABC_SCORE_H
@@ -21,7 +23,6 @@ typedef enum {
 } AbcKind;
 
 typedef struct {
-    Ratio length; /* quarters, as played */
     Pitch pitch;
     Pitch written; /* before octave= and transpose= */
     uint8_t kind;  /* an AbcKind */
@@ -30,32 +31,52 @@ typedef struct {
     bool more;     /* another note of the same chord follows */
     bool accent;
     bool breath;
-    int32_t bar;    /* notes and rests: index into bars */
-    uint32_t value; /* see AbcKind */
+    uint16_t bar;   /* notes and rests: index into bars */
+    uint32_t value; /* notes and rests: index into lengths; else see AbcKind */
     int line, column;
 } AbcEvent;
 
+/* A length in quarters, as played; in ticks too where the score has them. */
+typedef struct {
+    Ratio exact;
+    int32_t whole, ticks; /* whole quarters, and the rest in ticks */
+} AbcLength;
+
 typedef struct {
     Metre metre;
+    Ratio bar; /* what a full bar lasts */
+} AbcMetre;
+
+typedef struct {
     Ratio length;
-    int number;  /* as a reader counts on the page */
+    int number; /* as a reader counts on the page */
+    uint32_t metre;
     bool ending; /* begins with a numbered ending */
 } AbcBar;
 
 typedef struct {
     AbcEvent *events;
-    size_t count, room;
+    AbcLength *lengths;
+    AbcMetre *metres;
     AbcBar *bars;
+    size_t count, room;
+    size_t length_count, length_room;
+    size_t metre_count, metre_room;
     size_t bar_count, bar_room;
+    int ticks;   /* of a quarter; 0: see abc_clock.h */
     bool in_bar; /* the last bar is still open */
     bool ending; /* the next bar begins with a numbered ending */
 } AbcScore;
 
+/* Room for about the events that so many bytes of text make. False without memory. */
+bool abc_score_reserve(AbcScore *score, size_t bytes);
 /* Appends; NULL without memory. The pointer holds until the next call. */
 AbcEvent *abc_score_add(AbcScore *score, AbcKind kind, int line, int column);
 /* The bar that music written now falls in, opened if need be; -1 without memory, or when there
  * are more than PASSAGE_BARS_MAX. */
 int32_t abc_score_bar(AbcScore *score, const Metre *m);
+/* Finds the length in the table, or adds it; false without memory. */
+bool abc_score_length(AbcScore *score, Ratio length, uint32_t *index);
 /* Numbers the bars: a pickup is 0, both halves of a bar cut by a repeat sign count once. */
 void abc_score_number(AbcScore *score);
 void abc_score_free(AbcScore *score);

@@ -5,19 +5,31 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Room grows by doubling; what is allocated is the next power of two above the count, so that
- * the public struct need not carry it. */
-static bool grow(void **array, size_t count, size_t item)
+enum { FIRST_ROOM = 16 };
+
+static bool note_room(Passage *p, size_t room, Error *error)
 {
-    enum { FIRST = 16 };
-    if (count != 0 && (count < FIRST || (count & (count - 1)) != 0))
-        return true;
-    size_t room = count == 0 ? FIRST : count * 2;
-    void *bigger = realloc(*array, room * item);
-    if (bigger == NULL)
-        return false;
-    *array = bigger;
+    Note *notes = realloc(p->notes, room * sizeof *notes);
+    if (notes == NULL)
+        return error_set(error, ERROR_MEMORY, "out of memory for notes");
+    p->notes = notes;
+    p->note_room = room;
     return true;
+}
+
+static bool bar_room(Passage *p, size_t room, Error *error)
+{
+    Bar *bars = realloc(p->bars, room * sizeof *bars);
+    if (bars == NULL)
+        return error_set(error, ERROR_MEMORY, "out of memory for bars");
+    p->bars = bars;
+    p->bar_room = room;
+    return true;
+}
+
+static size_t doubled(size_t room)
+{
+    return room == 0 ? FIRST_ROOM : room * 2;
 }
 
 Passage *passage_new(void)
@@ -54,22 +66,42 @@ Passage *passage_copy(const Passage *p)
     }
     memcpy(copy->notes, p->notes, p->note_count * sizeof *copy->notes);
     memcpy(copy->bars, p->bars, p->bar_count * sizeof *copy->bars);
+    copy->note_room = p->note_count;
+    copy->bar_room = p->bar_count;
     return copy;
+}
+
+bool passage_reserve(Passage *p, size_t notes, Error *error)
+{
+    size_t most = notes < PASSAGE_NOTES_MAX ? notes : PASSAGE_NOTES_MAX;
+    return most <= p->note_room || note_room(p, most, error);
+}
+
+Note *passage_new_note(Passage *p, Ratio onset, Ratio length, int line, int column, Error *error)
+{
+    if (p->note_count >= PASSAGE_NOTES_MAX) {
+        error_at(error, ERROR_LIMIT, line, column,
+            "the passage has more than %d notes once its repeats are played", PASSAGE_NOTES_MAX);
+        return NULL;
+    }
+    if (!ratio_valid(onset) || !ratio_valid(length) || length.num <= 0) {
+        error_at(error, ERROR_LIMIT, line, column,
+            "this note's length or place is too fine to be kept exactly");
+        return NULL;
+    }
+    if (p->note_count == p->note_room && !note_room(p, doubled(p->note_room), error))
+        return NULL;
+    Note *note = &p->notes[p->note_count++];
+    *note = (Note){.onset = onset, .length = length, .line = line, .column = column};
+    return note;
 }
 
 bool passage_add_note(Passage *p, const Note *note, Error *error)
 {
-    if (p->note_count >= PASSAGE_NOTES_MAX)
-        return error_at(error, ERROR_LIMIT, note->line, note->column,
-            "the passage has more than %d notes once its repeats are played", PASSAGE_NOTES_MAX);
-    if (!ratio_valid(note->onset) || !ratio_valid(note->length) || note->length.num <= 0)
-        return error_at(error, ERROR_LIMIT, note->line, note->column,
-            "this note's length or place is too fine to be kept exactly");
-    void *notes = p->notes;
-    if (!grow(&notes, p->note_count, sizeof *p->notes))
-        return error_set(error, ERROR_MEMORY, "out of memory for notes");
-    p->notes = notes;
-    p->notes[p->note_count++] = *note;
+    Note *added = passage_new_note(p, note->onset, note->length, note->line, note->column, error);
+    if (added == NULL)
+        return false;
+    *added = *note;
     return true;
 }
 
@@ -82,10 +114,8 @@ bool passage_add_bar(Passage *p, Ratio start, const Metre *m, int number, Error 
         p->bar_count--;
     if (p->bar_count >= PASSAGE_BARS_MAX)
         return error_set(error, ERROR_LIMIT, "the passage has more than %d bars", PASSAGE_BARS_MAX);
-    void *bars = p->bars;
-    if (!grow(&bars, p->bar_count, sizeof *p->bars))
-        return error_set(error, ERROR_MEMORY, "out of memory for bars");
-    p->bars = bars;
+    if (p->bar_count == p->bar_room && !bar_room(p, doubled(p->bar_room), error))
+        return false;
     p->bars[p->bar_count++] =
         (Bar){.start = start, .metre = *m, .number = number, .offset = ratio_int(0)};
     return true;
@@ -120,18 +150,40 @@ static bool find_blocks(Passage *p, Error *error)
     return true;
 }
 
-/* A rest before a note excuses lifting the hand. */
-static void find_breaths(Passage *p)
+/* Positions and lengths in parts of a quarter, `common` to it; they may pass 64 bits. */
+typedef struct {
+    int64_t common, den, parts; /* parts: of 1 / den, the denominator that came last */
+} Measure;
+
+static RatioWide measured(Measure *m, Ratio r)
 {
-    Ratio sounding_until = ratio_int(0);
+    if (r.den != m->den) {
+        m->den = r.den;
+        m->parts = (uint32_t)m->common / (uint32_t)r.den; /* both at most PASSAGE_DEN_MAX */
+    }
+    return (RatioWide)r.num * m->parts;
+}
+
+/* A rest before a note excuses lifting the hand. Returns where the last note ends. */
+static Ratio find_breaths(Passage *p, int64_t common)
+{
+    Measure onsets = {.common = common}, lengths = {.common = common};
+    RatioWide sounding_until = 0;
+    size_t longest = 0;
     for (size_t i = 0; i < p->note_count; i++) {
         Note *n = &p->notes[i];
-        if (n->block == (int32_t)i && i > 0 && ratio_cmp(n->onset, sounding_until) > 0)
-            n->breath = true;
-        sounding_until = ratio_max(sounding_until, ratio_add(n->onset, n->length));
+        RatioWide onset = measured(&onsets, n->onset);
+        RatioWide end = onset + measured(&lengths, n->length);
         if (n->block != (int32_t)i)
             n->breath = p->notes[n->block].breath;
+        else if (i > 0 && onset > sounding_until)
+            n->breath = true;
+        if (end > sounding_until) {
+            sounding_until = end;
+            longest = i;
+        }
     }
+    return ratio_add(p->notes[longest].onset, p->notes[longest].length);
 }
 
 /* A bar cut in two by a repeat sign plays as one: its second half begins inside the metre. */
@@ -177,16 +229,18 @@ static void place_in_bars(Passage *p)
     }
 }
 
-/* Drills multiply denominators; beyond this they would not stay exact. */
-static bool check_fineness(const Passage *p, Error *error)
+/* Drills multiply denominators; beyond a limit they would not stay exact. */
+static bool check_fineness(const Passage *p, int64_t *common, Error *error)
 {
-    int64_t common = 1;
+    *common = 1;
     for (size_t i = 0; i < p->note_count; i++) {
         const int64_t dens[2] = {p->notes[i].onset.den, p->notes[i].length.den};
         for (int k = 0; k < 2; k++) {
+            if (dens[k] <= PASSAGE_DEN_MAX && (uint32_t)*common % (uint32_t)dens[k] == 0)
+                continue;
             if (dens[k] <= PASSAGE_DEN_MAX)
-                common = common / gcd64(common, dens[k]) * dens[k];
-            if (dens[k] > PASSAGE_DEN_MAX || common > PASSAGE_DEN_MAX)
+                *common = *common / gcd64(*common, dens[k]) * dens[k];
+            if (dens[k] > PASSAGE_DEN_MAX || *common > PASSAGE_DEN_MAX)
                 return error_at(error, ERROR_LIMIT, p->notes[i].line, p->notes[i].column,
                     "from here the note lengths share no common measure that can be kept exactly");
         }
@@ -253,13 +307,12 @@ bool passage_finish(Passage *p, Ratio end, Error *error)
         return error_set(error, ERROR_EMPTY, "there is not a note in this tune");
     if (!ratio_valid(end))
         return error_set(error, ERROR_LIMIT, "the lengths are too fine to be kept exactly");
-    if (!find_blocks(p, error) || !check_fineness(p, error))
+    int64_t common;
+    if (!find_blocks(p, error) || !check_fineness(p, &common, error))
         return false;
-    for (size_t i = 0; i < p->note_count; i++)
-        end = ratio_max(end, ratio_add(p->notes[i].onset, p->notes[i].length));
+    end = ratio_max(end, find_breaths(p, common));
     if (!lay_bars(p, end, error))
         return false;
-    find_breaths(p);
     place_in_bars(p);
     tell_misfits(p);
     p->length = end;

@@ -3,7 +3,7 @@
 #include <inttypes.h>
 #include <stdio.h>
 
-__extension__ typedef __int128 Wide;
+typedef RatioWide Wide;
 
 static const Ratio invalid = {0, 0};
 
@@ -115,15 +115,6 @@ Ratio ratio_div(Ratio a, Ratio b)
     if (a.den == 0 || b.den == 0)
         return invalid;
     return reduce((Wide)a.num * b.den, (Wide)a.den * b.num);
-}
-
-int ratio_cmp(Ratio a, Ratio b)
-{
-    if (a.den == b.den)
-        return a.num < b.num ? -1 : a.num > b.num;
-    Wide left = (Wide)a.num * b.den;
-    Wide right = (Wide)b.num * a.den;
-    return left < right ? -1 : left > right;
 }
 
 int64_t ratio_floor(Ratio a)

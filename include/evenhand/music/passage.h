@@ -90,6 +90,7 @@ typedef struct {
     Ratio length;                        /* position where the last bar ends */
     Notice notices[PASSAGE_NOTICES_MAX]; /* what was passed over, each said once */
     size_t notice_count;
+    size_t note_room, bar_room; /* what is allocated: of interest to passage.c only */
 } Passage;
 
 /* A passage with nothing in it; NULL without memory. */
@@ -98,6 +99,11 @@ void passage_free(Passage *p); /* NULL is fine */
 /* A finished passage over again; NULL without memory. */
 Passage *passage_copy(const Passage *p);
 
+/* Room for so many notes beforehand. It may be too little or too much. */
+bool passage_reserve(Passage *p, size_t notes, Error *error);
+/* Appends a note, all zero but for these; the pointer holds until the next is added. NULL on
+ * error. What is said of passage_add_note holds here. */
+Note *passage_new_note(Passage *p, Ratio onset, Ratio length, int line, int column, Error *error);
 /* Appends a copy. Onsets must not decrease; `bar`, `block` and `breath` are set by
  * passage_finish (breath is kept if already true). ERROR_LIMIT beyond PASSAGE_NOTES_MAX. */
 bool passage_add_note(Passage *p, const Note *note, Error *error);

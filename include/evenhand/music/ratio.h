@@ -18,6 +18,9 @@ typedef struct {
 
 enum { RATIO_TEXT_MAX = 44 }; /* two 20-digit numbers, sign, slash, end */
 
+/* Holds any product of two numbers of Ratios. */
+__extension__ typedef __int128 RatioWide;
+
 static inline Ratio ratio_int(int64_t whole)
 {
     return (Ratio){whole == INT64_MIN ? 0 : whole, whole != INT64_MIN};
@@ -33,12 +36,18 @@ static inline bool ratio_equal(Ratio a, Ratio b)
     return a.num == b.num && a.den == b.den;
 }
 
+/* -1, 0, 1; both must be valid. */
+static inline int ratio_cmp(Ratio a, Ratio b)
+{
+    RatioWide left = (RatioWide)a.num * b.den, right = (RatioWide)b.num * a.den;
+    return (left > right) - (left < right);
+}
+
 Ratio ratio(int64_t num, int64_t den); /* reduced; den may be negative; 0 gives invalid */
 Ratio ratio_add(Ratio a, Ratio b);
 Ratio ratio_sub(Ratio a, Ratio b);
 Ratio ratio_mul(Ratio a, Ratio b);
 Ratio ratio_div(Ratio a, Ratio b);
-int ratio_cmp(Ratio a, Ratio b); /* -1, 0, 1; both must be valid */
 int64_t ratio_floor(Ratio a);         /* largest whole number <= a */
 Ratio ratio_mod(Ratio a, Ratio b);    /* a - b*floor(a/b), in [0, b); b > 0 */
 bool ratio_divides(Ratio a, Ratio b); /* b is a whole multiple of a (a > 0) */
