@@ -23,7 +23,8 @@ struct Bridge {
     atomic_bool offered; /* the gate */
     atomic_bool inside;  /* the callback is past the gate */
     _Atomic(Engine *) engine;
-    _Atomic int64_t take;
+    _Atomic int64_t take, fade;
+    atomic_uint offers; /* made so far */
     atomic_uint_fast64_t underruns;
     atomic_bool finished;
     Published published;
@@ -31,6 +32,8 @@ struct Bridge {
     /* the callback's own; set by bridge_reset while none runs */
     int channels;
     int64_t frames;
+    unsigned accepted; /* the offer that it plays */
+    int64_t risen;     /* frames of that offer's fade that are played */
     float chunk[CHUNK];
 };
 
@@ -56,10 +59,12 @@ void bridge_reset(Bridge *b, int channels)
     atomic_store(&b->published.end, 0);
 }
 
-void bridge_offer(Bridge *b, Engine *engine, int64_t take)
+void bridge_offer(Bridge *b, Engine *engine, int64_t take, int64_t fade)
 {
     atomic_store(&b->engine, engine);
     atomic_store(&b->take, take);
+    atomic_store(&b->fade, fade);
+    atomic_fetch_add(&b->offers, 1);
     atomic_store(&b->offered, true);
 }
 
@@ -105,6 +110,24 @@ bool bridge_finished(Bridge *b)
 void bridge_finish(Bridge *b)
 {
     atomic_store(&b->finished, true);
+}
+
+/* From the first frame that is played of an offer, whenever that is; each frame's share depends on
+ * its place in the fade alone. */
+static void fade_in(Bridge *b, float *out, size_t frames)
+{
+    unsigned offer = atomic_load(&b->offers);
+    int64_t fade = atomic_load(&b->fade);
+
+    if (offer != b->accepted) {
+        b->accepted = offer;
+        b->risen = 0;
+    }
+    for (size_t i = 0; i < frames && b->risen < fade; i++) {
+        float share = (float)++b->risen / (float)fade;
+        for (int c = 0; c < b->channels; c++)
+            *out++ *= share;
+    }
 }
 
 /* Mono into every channel; in chunks, as the block may have any size. */
@@ -165,6 +188,7 @@ void bridge_fill(Bridge *b, float *out, size_t frames, int64_t called, int64_t d
         point.taken = true;
         point.engine_frame = engine_position(engine) - quiet;
         render(b, engine, out + silent_samples, (size_t)(size - quiet));
+        fade_in(b, out + silent_samples, (size_t)(size - quiet));
     }
     atomic_store(&b->inside, false);
     b->frames = point.end;

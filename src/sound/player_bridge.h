@@ -35,8 +35,9 @@ void bridge_free(Bridge *b);
 
 /* Console thread; no callback may be running. Before each start of a stream. */
 void bridge_reset(Bridge *b, int channels);
-/* Console thread: the engine is the callback's from stream frame `take` on. */
-void bridge_offer(Bridge *b, Engine *engine, int64_t take);
+/* Console thread: the engine is the callback's from stream frame `take` on, and fades in over
+ * `fade` frames from the first one played (0: at once, for an engine that is silent yet). */
+void bridge_offer(Bridge *b, Engine *engine, int64_t take, int64_t fade);
 /* Console thread: the engine is the console's again when this returns. */
 void bridge_withdraw(Bridge *b);
 /* Any thread: the latest block; false before the first one (or if a writer would not stand

@@ -12,6 +12,7 @@ enum {
 #define BLOCK_PATIENCE ((int64_t)500 * MILLISECOND) /* between two blocks of a running device */
 #define AWAY ((int64_t)250 * MILLISECOND)           /* between polls: the process stood still */
 #define TAKE_AHEAD 150 /* milliseconds from the offer of the engine to the frame it is for */
+#define FADE_PART 200  /* of a second: 5 ms, over which a device that is back comes in */
 #define RETRY_FIRST ((int64_t)CLOCK_SECOND)
 #define RETRY_MOST ((int64_t)16 * CLOCK_SECOND)
 
@@ -56,7 +57,7 @@ static void start_stream(Player *p, int64_t now)
 
 void player_run_device(Player *p, int64_t now)
 {
-    bridge_offer(p->bridge, p->engine, 0);
+    bridge_offer(p->bridge, p->engine, 0, 0);
     start_stream(p, now);
 }
 
@@ -131,7 +132,8 @@ static void give_up(Player *p, const char *why)
 }
 
 /* The device runs and plays silence. The engine is rendered unheard up to the very frame that
- * is due when stream frame `take` is heard, and given to the callback for that one:
+ * is due when stream frame `take` is heard, and given to the callback for that one. A click may
+ * be sounding just then, so it fades in:
  *
  *   stream frames   --silence--|------- 150 ms -------|take -- the engine's -->
  *   heard at                  now + latency           T
@@ -142,7 +144,7 @@ static void hand_over(Player *p, const StreamReport *r, const BridgeBlock *block
     int64_t take = block->end + (int64_t)TAKE_AHEAD * p->rate / 1000;
 
     player_render_to(p, clock_frame(&p->clock, clock_time(&p->stream, take)));
-    bridge_offer(p->bridge, p->engine, take);
+    bridge_offer(p->bridge, p->engine, take, p->rate / FADE_PART);
     p->picking_up = false;
     p->state = PLAYER_DEVICE;
     memcpy(p->device, r->device, sizeof p->device);

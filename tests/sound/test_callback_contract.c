@@ -15,92 +15,13 @@
 
 #include "../../src/sound/player_stream.h"
 #include "evenhand/drill/stage.h"
+#include "sound/made_card.h"
 #include "sound/scene.h"
 #include "sound/trapped.h"
 
 #include <math.h>
-#include <portaudio.h>
 
 enum { RATE = 48000, BLOCK_MOST = 4096, CHANNELS_MOST = 6 };
-
-/* ---- PortAudio, as far as a stream needs it ------------------------------------------------- */
-
-static struct {
-    int channels; /* the device's; more than two: all or none */
-    PaDeviceInfo info;
-    PaStreamInfo stream;
-    PaStreamCallback *block;
-    PaStreamFinishedCallback *finished;
-    void *context;
-} card;
-
-PaError Pa_Initialize(void)
-{
-    return paNoError;
-}
-
-PaError Pa_Terminate(void)
-{
-    return paNoError;
-}
-
-PaDeviceIndex Pa_GetDefaultOutputDevice(void)
-{
-    return 0;
-}
-
-PaDeviceIndex Pa_GetDeviceCount(void)
-{
-    return 1;
-}
-
-const PaDeviceInfo *Pa_GetDeviceInfo(PaDeviceIndex device)
-{
-    card.info = (PaDeviceInfo){
-        .name = "made up", .maxOutputChannels = card.channels, .defaultSampleRate = RATE};
-    return device == 0 ? &card.info : NULL;
-}
-
-PaError Pa_OpenStream(PaStream **stream, const PaStreamParameters *in,
-    const PaStreamParameters *out, double rate, unsigned long frames, PaStreamFlags flags,
-    PaStreamCallback *callback, void *context)
-{
-    (void)in;
-    (void)frames;
-    (void)flags;
-    if (out->channelCount != card.channels)
-        return paInvalidChannelCount;
-    card.stream = (PaStreamInfo){.sampleRate = rate, .outputLatency = 0.08};
-    card.block = callback;
-    card.context = context;
-    *stream = &card;
-    return paNoError;
-}
-
-PaError Pa_SetStreamFinishedCallback(PaStream *stream, PaStreamFinishedCallback *finished)
-{
-    (void)stream;
-    card.finished = finished;
-    return paNoError;
-}
-
-const PaStreamInfo *Pa_GetStreamInfo(PaStream *stream)
-{
-    (void)stream;
-    return &card.stream;
-}
-
-PaError Pa_AbortStream(PaStream *stream)
-{
-    (void)stream;
-    return paNoError;
-}
-
-PaError Pa_CloseStream(PaStream *stream)
-{
-    (void)stream;
-    return paNoError;
-}
 
 /* ---- what is played ------------------------------------------------------------------------- */
 
@@ -187,6 +108,7 @@ static void show_make(int channels)
     show.engine = scene_engine(&show.scene, &mix);
     show.bridge = bridge_new();
     show.stream = stream_new(show.bridge, NULL);
+    card.rate = RATE;
     card.channels = channels;
     stream_open(show.stream, RATE, false, &report);
     assert_int_equal(report.state, STREAM_OPEN);
@@ -244,7 +166,8 @@ static void move_the_gate(void)
         bridge_withdraw(show.bridge);
         engine_render(show.engine, show.unheard, (size_t)random_between(r, 0, BLOCK_MOST));
     } else {
-        bridge_offer(show.bridge, show.engine, show.frames + random_between(r, -100, 9000));
+        bridge_offer(show.bridge, show.engine, show.frames + random_between(r, -100, 9000),
+            random_between(r, 0, 1) * RATE / 200);
     }
     show.open = !show.open;
 }
@@ -266,13 +189,11 @@ static void note_block(size_t frames, int64_t rendered)
 
 static void one_block(size_t frames)
 {
-    const double at = (double)show.frames / RATE;
-    const PaStreamCallbackTimeInfo time = {.currentTime = at, .outputBufferDacTime = at + 0.08};
     const PaStreamCallbackFlags flags =
         random_between(&show.random, 0, 9) == 0 ? paOutputUnderflow : 0;
     const int64_t before = engine_position(show.engine);
     trapped = 1;
-    const int result = card.block(NULL, show.out, frames, &time, flags, card.context);
+    const int result = card_block(show.out, frames, (double)show.frames / RATE, flags);
     trapped = 0;
     if (result != paContinue)
         abort();

@@ -44,7 +44,7 @@ static void the_engine_starts_on_the_frame_it_is_offered_for(void **state)
         engine_send(e, &play.command);
         bridge_reset(b, channels);
         assert_false(bridge_read(b, &block));
-        bridge_offer(b, e, TAKE);
+        bridge_offer(b, e, TAKE, 0);
         for (int64_t at = 0; at < FRAMES;) {
             int size = random_between(&r, 1, BLOCK_MOST);
             bridge_fill(b, got + at * channels, (size_t)size, 1000 + at, 5000 + at, false);
@@ -70,6 +70,55 @@ static void the_engine_starts_on_the_frame_it_is_offered_for(void **state)
     scene_end(&scene);
 }
 
+/* A fade begins with the first frame that is played, also where the offer came too late for its
+ * frame, whatever the blocks; one more offer has one of its own. */
+static void an_offer_fades_in(void **state)
+{
+    (void)state;
+    enum { FRAMES = 12000, FADE = 240, LATE = 700 };
+    static float wanted[FRAMES], got[2 * (FRAMES + BLOCK_MOST)];
+    Scene scene = scene_quavers(RATE, false);
+    Mix mix = mix_plain(-12);
+    Timeline *t = scene_timeline(&scene, drill_plain(), 240, 1, 1, 0);
+    Cue play = cue_source(0, COMMAND_PLAY, t, NULL, 0);
+    Random r = {.state = 8};
+    Engine *e = scene_engine(&scene, &mix);
+    run_script(e, &play, 1, wanted, FRAMES, 256, NULL);
+    engine_free(e);
+    for (int round = 0; round < 200; round++) {
+        Bridge *b = bridge_new();
+        int channels = round % 2 + 1, again = random_between(&r, 900, 8000);
+        int64_t since = 0, played = 0;
+        e = scene_engine(&scene, &mix);
+        engine_send(e, &play.command);
+        bridge_reset(b, channels);
+        bridge_fill(b, got, LATE, 0, 0, false);
+        bridge_offer(b, e, random_between(&r, 0, LATE), FADE);
+        while (played < FRAMES - BLOCK_MOST) {
+            if (since == 0 && played >= again) {
+                bridge_withdraw(b);
+                bridge_offer(b, e, 0, FADE);
+                again = FRAMES;
+                since = played;
+            }
+            int size = random_between(&r, 1, BLOCK_MOST);
+            bridge_fill(b, got, (size_t)size, 0, 0, false);
+            for (int i = 0; i < size * channels; i++) {
+                int64_t frame = played + i / channels, place = frame - since + 1;
+                float share = place < FADE ? (float)place / FADE : 1;
+                if (got[i] != wanted[frame] * share)
+                    fail_msg("round %d, frame %d is %f", round, (int)frame, (double)got[i]);
+            }
+            played += size;
+        }
+        assert_true(since > 0);
+        bridge_free(b);
+        engine_free(e);
+    }
+    timeline_free(t);
+    scene_end(&scene);
+}
+
 static void a_shut_gate_is_silence_and_an_untouched_engine(void **state)
 {
     (void)state;
@@ -79,7 +128,7 @@ static void a_shut_gate_is_silence_and_an_untouched_engine(void **state)
     Engine *e = scene_engine(&scene, &mix);
     Bridge *b = bridge_new();
     bridge_reset(b, 2);
-    bridge_offer(b, e, 0);
+    bridge_offer(b, e, 0, 0);
     bridge_fill(b, out, 256, 0, 0, false);
     assert_int_equal(engine_position(e), 256);
     bridge_withdraw(b);
@@ -161,7 +210,8 @@ static void the_engine_goes_to_and_fro_without_a_race(void **state)
     for (int turn = 0; turn < 2000; turn++) {
         int64_t was = engine_position(e);
         int64_t seen = atomic_load(&d.blocks);
-        bridge_offer(d.bridge, e, block.end + random_between(&r, 0, 2000));
+        bridge_offer(
+            d.bridge, e, block.end + random_between(&r, 0, 2000), random_between(&r, 0, 240));
         while (atomic_load(&d.blocks) < seen + turn % 5)
             if (bridge_read(d.bridge, &block))
                 check_whole(&block, &before);
@@ -186,6 +236,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_engine_starts_on_the_frame_it_is_offered_for),
+        cmocka_unit_test(an_offer_fades_in),
         cmocka_unit_test(a_shut_gate_is_silence_and_an_untouched_engine),
         cmocka_unit_test(underruns_and_the_end_are_told),
         cmocka_unit_test(the_engine_goes_to_and_fro_without_a_race),
