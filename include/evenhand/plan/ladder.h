@@ -17,7 +17,8 @@ enum {
     LADDER_ABOVE_MAX = 4,
     LADDER_CLEAN_MAX = 20,
     LADDER_REPETITIONS_MAX = 100,
-    LADDER_WORDS_MAX = 200
+    LADDER_WORDS_MAX = 200,
+    LADDER_RATE_MAX = 24
 };
 
 typedef enum {
@@ -28,7 +29,8 @@ typedef enum {
 
 typedef enum {
     LADDER_STRAIGHT, /* each rung in turn */
-    LADDER_TWO_UP,   /* two up, one back: rungs 0 2 1 3 2 4 3 ... */
+    LADDER_TWO_UP,   /* two up, one back: rungs 0 2 1 3 2 4 3 ..., every rung at least once, the
+                      * last one at the end */
     LADDER_CLEAN     /* up after `clean` clean ones in a row, one down after a miss */
 } LadderPattern;
 
@@ -59,9 +61,12 @@ typedef struct {
     bool done;        /* the last rung is finished; it stays there */
 } Climb;
 
-/* What holds where a player sets nothing: numbers, up after 3 clean, one rung above the goal. */
+/* What holds where a player sets nothing: the metronome's numbers (4 per cent where start or goal
+ * lie beyond them), up after 3 clean, one rung above the goal where there is one. A start not
+ * above a goal, both valid and of one beat unit, always make a ladder. */
 LadderSpec ladder_default(Tempo start, Tempo goal);
-/* ERROR_RANGE for a start above the goal, different beat units, values outside their ranges, a
+/* Start and goal are rungs, on the metronome's series or not. ERROR_RANGE for a start above the
+ * goal, different beat units, values outside their ranges, more than LADDER_RUNGS_MAX rungs, a
  * goal (with what is above it) beyond what numbers or TEMPO_MAX allow: says what to do. On failure
  * *out is zeroed. */
 bool ladder_make(const LadderSpec *spec, Ladder *out, Error *error);
@@ -69,7 +74,8 @@ void ladder_free(Ladder *l); /* leaves it zeroed */
 
 Climb climb_start(const Ladder *l);
 /* After one repetition. A missed one never counts: in LADDER_CLEAN it goes one rung down (never
- * below the first), in the other patterns the tempo is played again. */
+ * below the first), in the other patterns the tempo is played again, and what was clean before
+ * still counts. Done stays done, missed or not. */
 Climb climb_next(const Ladder *l, Climb at, bool clean);
 /* Repetitions to the end if all are clean. */
 int climb_left(const Ladder *l, Climb at);
@@ -77,11 +83,13 @@ Tempo climb_tempo(const Ladder *l, Climb at);
 
 /* Notes a second of notes that last `length` quarters. */
 Ratio ladder_note_rate(Tempo t, Ratio length);
+/* "4.0": to the nearest tenth, halves up. Returns out. */
+char *ladder_rate_text(Ratio rate, char out[LADDER_RATE_MAX]);
 /* The length that most notes of a passage have (the shorter of two equally frequent). */
 Ratio ladder_note_length(const Passage *p);
 /* The beat-unit trap: a goal whose number means twice or half the speed, or otherwise another
- * one, in the beat that `metre_beat` counts. Writes a sentence and returns true where there is
- * something to warn of. */
+ * one, in the beat that `metre_beat` counts (quarters, as passage_pulse gives it). Writes a
+ * sentence and returns true where there is something to warn of; else "" and false. */
 bool ladder_trap(Tempo goal, Ratio metre_beat, Ratio note_length, char out[LADDER_WORDS_MAX]);
 
 /* "numbers", "percent", "amount"; "straight", "two-up", "clean". */
