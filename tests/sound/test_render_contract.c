@@ -19,7 +19,7 @@ enum { RATE = 48000, LEAD = RATE * VOICE_LEAD_MILLISECONDS / 1000 };
 
 /* ---- every kind of command, thousands of blocks -------------------------------------------- */
 
-enum { SCRIPT = 3000, LENT = 4 };
+enum { SCRIPT = 3000, SILENT_FROM = 1500, LENT = 4 };
 
 /* All that is needed is made before, so that what runs is send, render and receive only. */
 typedef struct {
@@ -64,7 +64,7 @@ static void show_run(void)
             engine_send(show.engine, &show.command[i]);
         engine_render(show.engine, show.out, show.block[i]);
         show.rendered += show.block[i];
-        if (i % 100 < 50) /* and now and then let the event queue fill */
+        if (i < SILENT_FROM) /* and after that let the event queue fill, and the commands' */
             while (engine_receive(show.engine, &event)) {
             }
     }
@@ -107,6 +107,7 @@ static void rendering_calls_no_allocator_lock_or_io(void **state)
     trapped = 0;
     assert_int_equal(caught, 0);
     assert_true(show.rendered > 1000 * 1000);
+    assert_true(engine_refused(show.engine) > 0);
     assert_true(engine_position(show.engine) == (int64_t)show.rendered);
     show_end();
 }
