@@ -89,7 +89,12 @@ out:
 
 bool exam_advise(const ExamSpec *spec, ExamAdvice *out, Error *error)
 {
+    bool good;
     memset(out, 0, sizeof *out);
+    if (!fits(spec, &good, error))
+        return false;
+    if (good)
+        return true;
     if (find_minutes(*spec, &out->minutes, error) && find_weekday(*spec, &out->weekday, error) &&
         find_goals(spec, out, error))
         return true;

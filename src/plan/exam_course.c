@@ -46,7 +46,8 @@ static bool stands(const Climber *c)
     return c->rung >= c->aim;
 }
 
-/* What stands and was longest not played, at most a third of a day on which others still climb. */
+/* What stands and was longest not played: when it is due, at most a third of the day; all of it
+ * where nothing climbs any more. */
 static bool review(Course *c, Day day, bool climbing, int *left)
 {
     int most = climbing ? *left / 3 : *left;
@@ -54,7 +55,8 @@ static bool review(Course *c, Day day, bool climbing, int *left)
         int next = -1;
         for (int i = 0; i < c->count; i++) {
             const Climber *who = &c->climbers[i];
-            bool due = stands(who) && (who->last < 0 || day - who->last >= EXAM_REVIEW_DAYS);
+            int wait = climbing ? EXAM_REVIEW_DAYS : 1;
+            bool due = stands(who) && (who->last < 0 || day - who->last >= wait);
             if (due && (next < 0 || who->last < c->climbers[next].last))
                 next = i;
         }

@@ -69,17 +69,67 @@ static const char *const pieces[] = {"Étude", "音階", "\xF0\x9D\x84\x9E", "e\
     "\xFF", "\xE2\x80\xAE", "\xC3", "scale", "%s%n", "\x7F", "=", "'"};
 enum { PIECES = sizeof pieces / sizeof pieces[0] };
 
-static void hostile(ExamMade *m, char *out, size_t room, bool lines)
+/* `peer`: no backslash before n , ; which python3-icalendar 4.0.3 takes to escape them even where
+ * it is escaped itself (found by running it); read_value below reads those as the standard says. */
+static void hostile(ExamMade *m, char *out, size_t room, bool peer)
 {
     size_t used = 0;
     out[0] = '\0';
     for (int count = exam_draw(m, 0, 60); count > 0; count--) {
         const char *piece = pieces[exam_draw(m, 0, PIECES - 1)];
-        if ((!lines && strchr(piece, '\n')) || used + strlen(piece) >= room)
+        if (peer && piece[0] == '\\')
+            piece = "\\ ";
+        if (used + strlen(piece) >= room)
             continue;
         strcpy(out + used, piece);
         used += strlen(piece);
     }
+}
+
+/* As calendar_events.py shows a text: cleaned line by line as it was for the file. */
+static void shown(const char *text, char *out, size_t room)
+{
+    size_t used = 0;
+    for (const char *at = text;; at++) {
+        char part[600], clean[1300];
+        size_t size = strcspn(at, "\n");
+        snprintf(part, sizeof part, "%.*s", (int)size, at);
+        text_clean(part, clean, sizeof clean);
+        for (const char *c = clean; *c != '\0'; c++) {
+            assert_true(used + 4 < room);
+            if (*c == '\\')
+                out[used++] = '\\';
+            out[used++] = *c;
+        }
+        at += size;
+        if (*at == '\0')
+            break;
+        out[used++] = '\\';
+        out[used++] = 'n';
+    }
+    out[used] = '\0';
+}
+
+/* The value of the line that begins with `name`, unfolded and unescaped by RFC 5545, 3.1 and
+ * 3.3.11, shown as `shown` does. */
+static void read_value(const Text *t, const char *name, char *out)
+{
+    const char *at = strstr(t->bytes, name);
+    assert_non_null(at);
+    for (at += strlen(name);; at++) {
+        if (strncmp(at, "\r\n ", 3) == 0)
+            at += 3;
+        if (strncmp(at, "\r\n", 2) == 0)
+            break;
+        bool escaped = *at == '\\';
+        if (escaped && strncmp(++at, "\r\n ", 3) == 0)
+            at += 3;
+        assert_true(!escaped || strchr("\\;,n", *at) != NULL);
+        if (*at == '\\' || (escaped && *at == 'n'))
+            *out++ = '\\';
+        *out++ = *at;
+    }
+    *out = '\0';
 }
 
 static void test_hostile_lines(void **state)
@@ -88,8 +138,8 @@ static void test_hostile_lines(void **state)
     for (uint32_t seed = 1; seed <= ROUNDS; seed++) {
         char summary[600], description[600];
         made.seed = seed;
-        hostile(&made, summary, sizeof summary, true);
-        hostile(&made, description, sizeof description, true);
+        hostile(&made, summary, sizeof summary, false);
+        hostile(&made, description, sizeof description, false);
         CalendarEvent e = {.day = exam_draw(&made, 0, 2900000),
             .uid = "a@evenhand",
             .summary = summary,
@@ -100,6 +150,15 @@ static void test_hostile_lines(void **state)
         for (const char *at = t.bytes; (at = strstr(at, "\r\nBEGIN:VEVENT")) != NULL; at++)
             begins++;
         assert_int_equal(begins, 1); /* no title opens another event */
+        static char wanted[3000], got[3000];
+        shown(summary, wanted, sizeof wanted);
+        read_value(&t, "\r\nSUMMARY:", got);
+        assert_string_equal(got, wanted);
+        shown(description, wanted, sizeof wanted);
+        if (description[0] != '\0') {
+            read_value(&t, "\r\nDESCRIPTION:", got);
+            assert_string_equal(got, wanted);
+        }
         text_free(&t);
     }
 }
@@ -183,30 +242,6 @@ static void expect(FILE *said, const char *wanted, uint32_t seed)
     line[strcspn(line, "\n")] = '\0';
     if (strcmp(line, wanted) != 0)
         fail_msg("seed %u:\n  wanted %s\n  read   %s", seed, wanted, line);
-}
-
-/* As calendar_events.py shows a text: cleaned line by line as it was for the file. */
-static void shown(const char *text, char *out, size_t room)
-{
-    size_t used = 0;
-    for (const char *at = text;; at++) {
-        char part[600], clean[1300];
-        size_t size = strcspn(at, "\n");
-        snprintf(part, sizeof part, "%.*s", (int)size, at);
-        text_clean(part, clean, sizeof clean);
-        for (const char *c = clean; *c != '\0'; c++) {
-            assert_true(used + 4 < room);
-            if (*c == '\\')
-                out[used++] = '\\';
-            out[used++] = *c;
-        }
-        at += size;
-        if (*at == '\0')
-            break;
-        out[used++] = '\\';
-        out[used++] = 'n';
-    }
-    out[used] = '\0';
 }
 
 static void test_read_back_hostile(void **state)

@@ -100,7 +100,8 @@ typedef struct {
 bool exam_plan(const ExamSpec *spec, ExamPlan *out, Error *error);
 void exam_plan_free(ExamPlan *plan); /* leaves it zeroed */
 
-/* What would make a plan fit that does not: each of the three alone, found by planning again. */
+/* What would make a plan fit that does not: each of the three alone, found by planning again. All
+ * zero for one that fits. */
 typedef struct {
     int minutes;  /* a day; 0: none up to EXAM_MINUTES_MAX was found */
     int weekday;  /* one more, 1 .. 7; 0: none does it alone */
