@@ -26,9 +26,9 @@ enum {
     EXAM_DAYS_MAX = 1100, /* from today to the exam */
     EXAM_MISSED_MAX = 400,
     EXAM_BLOCK_MAX = 30,
-    EXAM_REPETITIONS = 24, /* that a rung takes, drills among them, where nothing is set */
+    EXAM_REPETITIONS = 40, /* that a rung takes, drills among them, where nothing is set */
     EXAM_REPETITIONS_MAX = 200,
-    EXAM_RUNGS_A_DAY = 3, /* of one passage, at most */
+    EXAM_RUNGS_A_DAY = 2, /* of one passage, at most */
     EXAM_EASY_DAYS = 2,   /* the last practice days before the exam */
     EXAM_REVIEW_DAYS = 3, /* what stands is played again after so many */
     EXAM_REVIEW_MINUTES = 3,
