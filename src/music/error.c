@@ -9,7 +9,7 @@
 static const char *const advice[ERROR_KINDS] = {
     [ERROR_NONE] = "",
     [ERROR_MEMORY] = "Close other programs and try again.",
-    [ERROR_LIMIT] = "Split the passage into shorter ones.",
+    [ERROR_LIMIT] = "Make it shorter, or split it in two.",
     [ERROR_SYNTAX] = "Correct that place in the file.",
     [ERROR_UNSUPPORTED] = "Leave that out, or write the line to be drilled as a tune of its own.",
     [ERROR_NO_TUNE] =
