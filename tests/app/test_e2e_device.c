@@ -7,10 +7,8 @@
 
 #include <cmocka.h>
 
-#include "e2e/heard.h"
+#include "concert.h"
 #include "e2e/picture.h"
-#include "e2e/sound_card.h"
-#include "e2e/tmux.h"
 
 /* A recording knows when its frames were heard to about 10 ms (the size of the recorder's
  * pieces), the program how late its device is to about as much; two recordings are compared. */
@@ -18,26 +16,7 @@
 
 enum { COUNT_IN = 4 }; /* clicks */
 
-static SoundCard card;
-static Tmux terminal;
 static Recording before_loss, after_loss;
-static Events events;
-static Clicks clicks;
-
-static int setup(void **state)
-{
-    (void)state;
-    sound_card_begin(&card);
-    return 0;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    tmux_end(&terminal);
-    sound_card_end(&card);
-    return 0;
-}
 
 /* ---- none ----------------------------------------------------------------------------------- */
 
@@ -89,12 +68,8 @@ static void without_a_device_it_is_silent_on_the_clock(void **state)
 /* Starts the drill and lets it run until the first repetition has sounded for a while. */
 static void begin_drill(const char *words)
 {
-    char line[512];
-    read_events(words, &events);
-    expect_clicks(&events, 0, events.count, &clicks);
-    snprintf(line, sizeof line, "%s " ONE_CLICK_LAYERS, words);
-    tmux_begin_practice(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT, line);
-    loopback_record(&card.loop);
+    concert_expect(words);
+    concert_begin(SCREEN_WIDTH, SCREEN_HEIGHT, words, "");
     tmux_keys(&terminal, "Space");
     tmux_want(&terminal, "repetition 1 of", 4 * SECOND);
     pause_for(SECOND / 2);
@@ -198,10 +173,11 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(
-            without_a_device_it_is_silent_on_the_clock, setup, teardown),
+            without_a_device_it_is_silent_on_the_clock, concert_set_up, concert_tear_down),
         cmocka_unit_test_setup_teardown(
-            a_device_killed_in_mid_drill_comes_back_in_time, setup, teardown),
-        cmocka_unit_test_setup_teardown(a_device_is_taken_up_again_when_asked, setup, teardown),
+            a_device_killed_in_mid_drill_comes_back_in_time, concert_set_up, concert_tear_down),
+        cmocka_unit_test_setup_teardown(
+            a_device_is_taken_up_again_when_asked, concert_set_up, concert_tear_down),
     };
     program_surroundings();
     return cmocka_run_group_tests_name("e2e_device", tests, NULL, NULL);

@@ -7,10 +7,8 @@
 
 #include <cmocka.h>
 
-#include "e2e/heard.h"
+#include "concert.h"
 #include "e2e/picture.h"
-#include "e2e/sound_card.h"
-#include "e2e/tmux.h"
 
 /* From a key's press to the first click that it causes: tmux, the program's turn, the sound's
  * way out. And to the last click from before that can no longer be called back. */
@@ -18,27 +16,6 @@
 
 /* Clocks of the recording and of the key agree to within this. */
 #define UNSURE (20 * MILLISECOND)
-
-static SoundCard card;
-static Tmux terminal;
-static Recording heard;
-static Events events;
-static Clicks clicks;
-
-static int setup(void **state)
-{
-    (void)state;
-    sound_card_begin(&card);
-    return 0;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    tmux_end(&terminal);
-    sound_card_end(&card);
-    return 0;
-}
 
 static int64_t click_time(size_t i)
 {
@@ -82,15 +59,11 @@ static void one_space_from_count_in_to_the_end(void **state)
 {
     (void)state;
     const char *words = FOUR_STEPS " --tempo 300 --repetitions 1 --count-in 1 --rest 1";
-    char line[512];
 
-    read_events(words, &events);
-    expect_clicks(&events, 0, events.count, &clicks);
+    concert_expect(words);
     /* What is left after the last event, a pulse of the last rest, is that pulse's length. */
     int64_t length = events.event[events.count - 1].frame + 60 * RATE / 300;
-    snprintf(line, sizeof line, "%s " ONE_CLICK_LAYERS, words);
-    tmux_begin_practice(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT, line);
-    loopback_record(&card.loop);
+    concert_begin(SCREEN_WIDTH, SCREEN_HEIGHT, words, "");
     tmux_keys(&terminal, "Space");
     int64_t seen = watch_to_the_end(12, 30 * SECOND);
     loopback_hear(&card.loop, CLICK_THRESHOLD, &heard);
@@ -220,9 +193,8 @@ static void keys_in_mid_drill(void **state)
     expect_clicks(
         &session_events, step_begin(&session_events, 2), step_begin(&session_events, 3), &second);
 
-    tmux_begin_practice(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT,
-        WALK " --tempo 137 --repetitions 2 --count-in 1 --rest 1 " ONE_CLICK_LAYERS);
-    loopback_record(&card.loop);
+    concert_begin(
+        SCREEN_WIDTH, SCREEN_HEIGHT, WALK " --tempo 137 --repetitions 2 --count-in 1 --rest 1", "");
     tmux_keys(&terminal, "Space");
     tmux_want(&terminal, "repetition 1 of 2", 4 * SECOND);
     int64_t key_138 = press("]");
@@ -271,8 +243,9 @@ static void keys_in_mid_drill(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(one_space_from_count_in_to_the_end, setup, teardown),
-        cmocka_unit_test_setup_teardown(keys_in_mid_drill, setup, teardown),
+        cmocka_unit_test_setup_teardown(
+            one_space_from_count_in_to_the_end, concert_set_up, concert_tear_down),
+        cmocka_unit_test_setup_teardown(keys_in_mid_drill, concert_set_up, concert_tear_down),
     };
     program_surroundings();
     return cmocka_run_group_tests_name("e2e_keys", tests, NULL, NULL);

@@ -7,9 +7,8 @@
 
 #include <cmocka.h>
 
+#include "concert.h"
 #include "console/pty.h"
-#include "e2e/heard.h"
-#include "e2e/sound_card.h"
 
 #include <errno.h>
 #include <poll.h>
@@ -18,11 +17,6 @@
 enum { BYTES_ROOM = 1 << 20, READS_MAX = 16384, WORDS_MAX = 24, MARKS_MAX = 256 };
 
 #define MARK "\xE2\x96\xB2" /* the sign under the note that is heard */
-
-static SoundCard card;
-static Recording heard;
-static Events events;
-static Clicks clicks;
 
 /* ---- the program on a terminal -------------------------------------------------------------- */
 
@@ -122,22 +116,13 @@ static void leave(void)
     pty_open = false;
 }
 
-static int setup(void **state)
-{
-    (void)state;
-    sound_card_begin(&card);
-    return 0;
-}
-
 static int teardown(void **state)
 {
-    (void)state;
     if (pty_open)
         pty_free(&pty);
     pty_open = false;
     loopback_thaw(&card.loop);
-    sound_card_end(&card);
-    return 0;
+    return concert_tear_down(state);
 }
 
 /* ---- the first picture ---------------------------------------------------------------------- */
@@ -226,8 +211,7 @@ static void what_changes_is_written_in_time_and_nothing_else(void **state)
     (void)state;
     const char *line = WALK " --tempo 137 --drill finger-4 --repetitions 2 --count-in 1 --rest 0";
     char command[512];
-    read_events(line, &events);
-    expect_clicks(&events, 0, events.count, &clicks);
+    concert_expect(line);
     snprintf(command, sizeof command, "%s " ONE_CLICK_LAYERS, line);
     begin(&(PtyOptions){0}, command);
     want(0, "Space", 5 * SECOND);
@@ -337,13 +321,17 @@ static void a_terminal_that_cannot_is_told_so(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(the_first_picture_waits_for_no_sound, setup, teardown),
-        cmocka_unit_test_setup_teardown(a_waiting_screen_writes_nothing, setup, teardown),
         cmocka_unit_test_setup_teardown(
-            what_changes_is_written_in_time_and_nothing_else, setup, teardown),
-        cmocka_unit_test_setup_teardown(without_colours_where_they_are_not_wanted, setup, teardown),
-        cmocka_unit_test_setup_teardown(in_ascii_where_the_locale_says_so, setup, teardown),
-        cmocka_unit_test_setup_teardown(a_terminal_that_cannot_is_told_so, setup, teardown),
+            the_first_picture_waits_for_no_sound, concert_set_up, teardown),
+        cmocka_unit_test_setup_teardown(a_waiting_screen_writes_nothing, concert_set_up, teardown),
+        cmocka_unit_test_setup_teardown(
+            what_changes_is_written_in_time_and_nothing_else, concert_set_up, teardown),
+        cmocka_unit_test_setup_teardown(
+            without_colours_where_they_are_not_wanted, concert_set_up, teardown),
+        cmocka_unit_test_setup_teardown(
+            in_ascii_where_the_locale_says_so, concert_set_up, teardown),
+        cmocka_unit_test_setup_teardown(
+            a_terminal_that_cannot_is_told_so, concert_set_up, teardown),
     };
     program_surroundings();
     return cmocka_run_group_tests_name("e2e_output", tests, NULL, NULL);

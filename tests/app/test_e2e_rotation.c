@@ -8,9 +8,8 @@
 
 #include <cmocka.h>
 
+#include "concert.h"
 #include "e2e/glance.h"
-#include "e2e/heard.h"
-#include "e2e/sound_card.h"
 
 enum { NAMES_MAX = 64, TURN = 8 }; /* note 8, the highest, is in two groups */
 
@@ -19,11 +18,6 @@ enum { NAMES_MAX = 64, TURN = 8 }; /* note 8, the highest, is in two groups */
 #define OLD_AT_MOST (70 * MILLISECOND)
 #define NEW_AT_MOST (20 * MILLISECOND)
 
-static SoundCard card;
-static Tmux terminal;
-static Recording heard;
-static Events events;
-static Clicks clicks;
 static Glances seen_all;
 static char names[NAMES_MAX][8];
 
@@ -228,18 +222,8 @@ static void check_glances(size_t *seen, size_t *notes)
 
 static int setup(void **state)
 {
-    (void)state;
-    sound_card_begin(&card);
     seen_all.count = 0;
-    return 0;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    tmux_end(&terminal);
-    sound_card_end(&card);
-    return 0;
+    return concert_set_up(state);
 }
 
 /* All the 4s, 3s, 2s and thumbs of the default session, at 137: a quaver is 10510.9 frames. */
@@ -247,7 +231,6 @@ static void a_rotation_of_finger_accents_is_heard_and_seen(void **state)
 {
     (void)state;
     const char *words = WALK " --tempo 137 --repetitions 1 --count-in 1 --rest 1";
-    char line[512];
     int fingers_accented[NAMES_MAX] = {0};
     size_t seen, notes;
 
@@ -260,9 +243,7 @@ static void a_rotation_of_finger_accents_is_heard_and_seen(void **state)
     for (int note = 1; note <= 15; note++)
         assert_int_equal(fingers_accented[note], 1);
 
-    snprintf(line, sizeof line, "%s " ONE_CLICK_LAYERS " --accent 6", words);
-    tmux_begin_practice(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT, line);
-    loopback_record(&card.loop);
+    concert_begin(SCREEN_WIDTH, SCREEN_HEIGHT, words, "--accent 6");
     tmux_keys(&terminal, "n");
     tmux_want(&terminal, "step 2 of ", 2 * SECOND);
     tmux_keys(&terminal, "Space");
@@ -312,15 +293,11 @@ static void the_screen_shows_what_is_heard(void **state)
 {
     (void)state;
     const char *words = WALK " --tempo 63 --drill finger-3 --repetitions 1 --count-in 1 --rest 0";
-    char line[512];
     size_t seen, notes;
 
-    read_events(words, &events);
+    concert_expect(words);
     read_names(WALK);
-    expect_clicks(&events, 0, events.count, &clicks);
-    snprintf(line, sizeof line, "%s " ONE_CLICK_LAYERS " --accent 9", words);
-    tmux_begin_practice(&terminal, SCREEN_WIDTH, SCREEN_HEIGHT, line);
-    loopback_record(&card.loop);
+    concert_begin(SCREEN_WIDTH, SCREEN_HEIGHT, words, "--accent 9");
     tmux_keys(&terminal, "Space");
     glance_for(events.event[events.count - 1].frame * SECOND / RATE, 5 * MILLISECOND);
     tmux_want(&terminal, "the session is done", 3 * SECOND);
@@ -338,8 +315,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(
-            a_rotation_of_finger_accents_is_heard_and_seen, setup, teardown),
-        cmocka_unit_test_setup_teardown(the_screen_shows_what_is_heard, setup, teardown),
+            a_rotation_of_finger_accents_is_heard_and_seen, setup, concert_tear_down),
+        cmocka_unit_test_setup_teardown(the_screen_shows_what_is_heard, setup, concert_tear_down),
     };
     program_surroundings();
     return cmocka_run_group_tests_name("e2e_rotation", tests, NULL, NULL);

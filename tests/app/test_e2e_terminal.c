@@ -7,10 +7,8 @@
 
 #include <cmocka.h>
 
-#include "e2e/heard.h"
+#include "concert.h"
 #include "e2e/picture.h"
-#include "e2e/sound_card.h"
-#include "e2e/tmux.h"
 
 #include <signal.h>
 #include <sys/ioctl.h>
@@ -19,26 +17,12 @@ enum { STORM = 200, WIDEST = 200, HIGHEST = 60, TEXT_ROOM = 512 };
 
 static const uint32_t seed = 20111;
 
-static SoundCard card;
-static Tmux terminal, fresh;
-static Recording heard;
-static Events events;
-static Clicks clicks;
-
-static int setup(void **state)
-{
-    (void)state;
-    sound_card_begin(&card);
-    return 0;
-}
+static Tmux fresh;
 
 static int teardown(void **state)
 {
-    (void)state;
-    tmux_end(&terminal);
     tmux_end(&fresh);
-    sound_card_end(&card);
-    return 0;
+    return concert_tear_down(state);
 }
 
 /* Kills of a process and the like go on being tried for this long. */
@@ -189,13 +173,11 @@ static void any_size_at_any_moment(void **state)
     (void)state;
     const char *words = WALK " --tempo 137 --drill finger-3 --repetitions 2 --count-in 1 --rest 0";
     char line[TEXT_ROOM];
-    print_message("seed %u\n", (unsigned)seed);
-    read_events(words, &events);
-    expect_clicks(&events, 0, events.count, &clicks);
     snprintf(line, sizeof line, "%s " ONE_CLICK_LAYERS, words);
-    tmux_begin_practice(&terminal, WIDEST, HIGHEST, line);
+    print_message("seed %u\n", (unsigned)seed);
+    concert_expect(words);
+    concert_begin(WIDEST, HIGHEST, words, "");
     int pid = tmux_number(&terminal, "#{pane_pid}");
-    loopback_record(&card.loop);
     tmux_keys(&terminal, "Space");
     storm();
     expect_too_small(39, 12);
@@ -352,12 +334,13 @@ static void a_terminal_that_goes_away_ends_the_program(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(any_size_at_any_moment, setup, teardown),
-        cmocka_unit_test_setup_teardown(every_way_out_gives_the_terminal_back, setup, teardown),
+        cmocka_unit_test_setup_teardown(any_size_at_any_moment, concert_set_up, teardown),
         cmocka_unit_test_setup_teardown(
-            a_stopped_program_lends_the_terminal_and_takes_it_again, setup, teardown),
+            every_way_out_gives_the_terminal_back, concert_set_up, teardown),
         cmocka_unit_test_setup_teardown(
-            a_terminal_that_goes_away_ends_the_program, setup, teardown),
+            a_stopped_program_lends_the_terminal_and_takes_it_again, concert_set_up, teardown),
+        cmocka_unit_test_setup_teardown(
+            a_terminal_that_goes_away_ends_the_program, concert_set_up, teardown),
     };
     program_surroundings();
     return cmocka_run_group_tests_name("e2e_terminal", tests, NULL, NULL);

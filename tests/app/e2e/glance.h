@@ -29,14 +29,14 @@ typedef struct {
     Known known[KNOWN_MAX];
 } Glances;
 
-static inline void glance_cast(Glances *all, const Tmux *terminal)
+static inline void glance_cast(Glances *all, const Tmux *t)
 {
     static char text[PANE_ROOM];
     static Picture p;
     assert_true(all->count < GLANCES_MAX);
     Glance *g = &all->glance[all->count++];
     g->before = monotonic_now();
-    tmux_capture(terminal, false, text);
+    tmux_capture(t, false, text);
     g->after = monotonic_now();
     picture_read(text, &p);
     g->step = picture_number(&p, "step ");
