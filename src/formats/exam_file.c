@@ -89,7 +89,7 @@ static bool read_weekdays(const char *text, unsigned *out)
     static const char names[] = "mon tue wed thu fri sat sun";
     for (*out = 0; *text != '\0'; text += strspn(text, " ,")) {
         size_t size = strcspn(text, " ,");
-        int day = 0;
+        size_t day = 0;
         while (day < 7 && (size != 3 || memcmp(names + 4 * day, text, 3) != 0))
             day++;
         if (day == 7)
@@ -336,17 +336,17 @@ bool exam_file_read(const char *text, size_t size, ExamFile *out, Error *error)
     Ini ini;
     Reading r = {.file = out, .error = error};
     memset(out, 0, sizeof *out);
-    if (!ini_read(text, size, &ini, error))
-        return false;
     out->passages = calloc(EXAM_PASSAGES_MAX, sizeof *out->passages);
-    bool done = out->passages || error_set(error, ERROR_MEMORY, "no memory for the plan's file");
+    if (!out->passages)
+        return error_set(error, ERROR_MEMORY, "no memory for the plan's file");
+    bool done = ini_read(text, size, &ini, error);
     for (size_t i = 0; done && i < ini.count; i++)
         done = read_entry(&r, &ini.entries[i]);
     done = done && check(&r, error);
     for (int i = 0; done && i < out->passage_count; i++)
         for (int k = 0; k < out->passages[i].drill_count; k++)
             out->passages[i].drills[k] = out->passages[i].words[k];
-    ini_free(&ini);
+    ini_free(&ini); /* zeroed where it could not be read */
     if (!done)
         exam_file_free(out);
     return done;
