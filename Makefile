@@ -245,7 +245,7 @@ install: all
 	    $(DESTDIR)$(MANDIR)
 	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/evenhand
 	install -m 644 $(wildcard sounds/*.wav sounds/*.flac sounds/*.ogg) $(DESTDIR)$(DATADIR)/sounds
-	install -m 644 $(wildcard presets/*.abc) $(DESTDIR)$(DATADIR)/presets
+	install -m 644 $(wildcard presets/*.abc presets/*.ini) $(DESTDIR)$(DATADIR)/presets
 	install -m 644 src/app/evenhand.1 $(DESTDIR)$(MANDIR)/evenhand.1
 
 uninstall:

@@ -19,6 +19,8 @@ static const CommandRow table[] = {
         command_page},
     {COMMAND_ID_PASSAGES, "passages", "[FILE]", "list the passages of a file, or the bundled ones",
         command_passages},
+    {COMMAND_ID_PLAN, "plan", "FILE",
+        "print what to practise day by day until an exam, or write it as a calendar", command_plan},
     {COMMAND_ID_SOUND, "sound", "", "list the audio devices, play a test and say what is wrong",
         command_sound},
 };

@@ -4,6 +4,7 @@
 #include "evenhand/app/values.h"
 
 #include "options_fingers.h"
+#include "options_plan.h"
 
 #include <string.h>
 
@@ -204,7 +205,7 @@ enum {
     FOR_BEATS = FOR_STEPS | BIT(PAGE),
     FOR_HANDS = FOR_BEATS | BIT(NOTES) | BIT(MARK),
     FOR_HARP = BIT(PAGE) | BIT(SHOW),
-    FOR_FILES = BIT(WRITE) | BIT(PRACTICE) | BIT(MARK) | BIT(PAGE),
+    FOR_FILES = BIT(WRITE) | BIT(PRACTICE) | BIT(MARK) | BIT(PAGE) | BIT(PLAN),
     FOR_MIX = BIT(PRACTICE) | BIT(WRITE) | BIT(SOUND)
 };
 
@@ -285,9 +286,14 @@ static const OptionRow table[] = {
     {"paper", 0, "WORD", "a4 or letter", BIT(PAGE), read_paper},
     {"page", 0, "N", "which page an .svg or .png shows; the first when not given", BIT(PAGE),
         read_page},
+    {"plan", 0, "FILE", "an exam plan, shown by the calendar's key", BIT(PRACTICE), read_exam_plan},
+    {"months", 0, NULL, "months with the minutes of each day, instead of day by day", BIT(PLAN),
+        read_months},
+    {"today", 0, "DATE", "plan as if today were this day, such as 2026-11-25",
+        BIT(PLAN) | BIT(PRACTICE), read_today},
     {"output", 'o', "FILE",
         "the file to write; its ending says what: .wav .flac .ogg .mp3 or .mid, for a page .pdf "
-        ".svg or .png",
+        ".svg or .png, for a plan .ics",
         FOR_FILES, read_output},
     {"force", 'f', NULL, "overwrite the file", FOR_FILES, read_force},
     {"ascii", 0, NULL, "plain ASCII instead of UTF-8", BIT(PRACTICE) | BIT(SHOW), read_ascii},

@@ -7,6 +7,7 @@ enum {
     CALM_MINUTES = 6,   /* a passage that is taken up on a calm day gets so many */
     SHARE_MINUTES = 10, /* of a day go to one passage, where there are enough of them */
     SLIVER_MINUTES = 3, /* less is not given to yet another passage */
+    EASY_MINUTES = 2,   /* for one passage on an easy day */
     PACE_PERCENT = 85,  /* of the learning days in which a calm plan climbs */
     ROOM_FIRST = 64
 };
@@ -266,7 +267,7 @@ bool course_ease(Course *c, int i)
 {
     int left = c->spec->minutes / 2, each = left / c->count;
     int fit = least(left, c->count), first = (i - c->learning) * fit;
-    each = each < 1 ? 1 : least(each, EXAM_REVIEW_MINUTES);
+    each = each < 1 ? 1 : least(each, EASY_MINUTES);
     for (int k = 0; k < fit; k++) {
         ExamEntry *e = course_add(c, c->days[i], (first + k) % c->count, EXAM_EASY, each);
         if (!e)

@@ -11,6 +11,7 @@
 #include "evenhand/harp/fingering.h"
 #include "evenhand/harp/instrument.h"
 #include "evenhand/music/text.h"
+#include "evenhand/plan/date.h"
 #include "evenhand/sound/mix.h"
 #include "evenhand/sound/voice.h"
 
@@ -24,6 +25,7 @@ typedef enum {
     COMMAND_ID_MARK,
     COMMAND_ID_PAGE,
     COMMAND_ID_PASSAGES,
+    COMMAND_ID_PLAN,
     COMMAND_ID_SOUND,
     COMMAND_IDS
 } CommandId;
@@ -71,6 +73,12 @@ typedef struct {
     Names names;     /* how octaves are told; scientific when not given */
     Paper paper;     /* A4 when not given */
     int page;        /* from 1; 0: not given */
+
+    /* plans by the calendar */
+    const char *exam_plan; /* practice: an exam plan's file, for the calendar; NULL none */
+    bool months;           /* plan: months instead of days */
+    bool has_today;        /* --today was given */
+    Day today;             /* instead of the clock's */
 
     /* output */
     const char *output; /* -o; NULL none */

@@ -1,0 +1,25 @@
+/* exam_load.h - from an exam plan's file to the plan: tunes and clock asked. Console thread;
+ * prints nothing. */
+#ifndef EVENHAND_APP_EXAM_LOAD_H
+#define EVENHAND_APP_EXAM_LOAD_H
+
+#include "evenhand/formats/exam_file.h"
+
+/* Owns all of it; exam_drop. Not to be copied: the parts point into each other. */
+typedef struct {
+    ExamFile file;
+    ExamPassage *passages;
+    ExamSpec spec;
+    ExamPlan plan;
+    ExamAdvice advice; /* all zero where the plan fits */
+} Exam;
+
+/* The day that the player's own calendar shows now. */
+Day exam_today(void);
+/* Reads the file ("-": standard input) and plans from `today` on. A passage's `file` is looked for
+ * beside the plan; it gives what the plan leaves out: title, beat unit, length, drills. Errors
+ * carry the file and its line. On failure *out is zeroed. */
+bool exam_load(const char *path, Day today, Exam *out, Error *error);
+void exam_drop(Exam *exam); /* leaves it zeroed */
+
+#endif
