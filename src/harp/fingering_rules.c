@@ -56,32 +56,59 @@ static int32_t chord_group(const Stop *stop, int shape)
     return shape == 1 ? COST_GROUP + stop->chord_cost : COST_IMPOSSIBLE;
 }
 
-int32_t rules_group(const Rules *r, size_t end, int shape)
+int32_t rules_shape(int mask)
 {
     static const int32_t by_size[5] = {0, COST_GROUP_OF_1, COST_GROUP_OF_2, COST_GROUP_OF_3, 0};
-    int mask = shape & 15, size = mask_size(mask), way = way_of(r, end, size);
-    int largest = r->options.largest_group == 3 ? 3 : 4;
+    int size = mask_size(mask);
+    return COST_GROUP + by_size[size] + (size > 1 && (mask & 1) == 0 ? COST_IDLE_THUMB : 0);
+}
+
+int32_t rules_finger(const Stop *stop, int finger)
+{
+    if (stop->mark != 0 && stop->mark != finger)
+        return COST_IMPOSSIBLE;
+    return stop->wanted != 0 && stop->wanted != finger ? COST_CHANGED : 0;
+}
+
+int rules_largest(const Rules *r)
+{
+    return r->options.largest_group == 3 ? 3 : 4;
+}
+
+bool rules_have_wishes(const Rules *r)
+{
+    const FingeringOptions *o = &r->options;
+    return o->small == SMALL_AT_LETTER || o->octaves || o->avoid_twos ||
+           o->start != GROUPS_ANYWHERE;
+}
+
+int32_t rules_wish(const Rules *r, size_t end, int shape)
+{
+    int size = shape_size(shape);
     const Stop *first = &r->stops[shape_start(end, shape)];
-    if (size > largest || size > r->stops[end].in_row)
+    return wish_cost(r, first, size, way_of(r, end, size), (shape & SHAPE_PIVOT) != 0);
+}
+
+int32_t rules_group(const Rules *r, size_t end, int shape)
+{
+    int mask = shape & 15, size = mask_size(mask), way = way_of(r, end, size);
+    const Stop *first = &r->stops[shape_start(end, shape)];
+    if (size > rules_largest(r) || size > r->stops[end].in_row)
         return COST_IMPOSSIBLE;
     if (first->chord > 1)
         return size == 1 ? chord_group(first, shape) : COST_IMPOSSIBLE;
-    int32_t cost = COST_GROUP + by_size[size];
+    int32_t cost = rules_shape(mask);
     int before = 0;
     for (int k = 0; k < size; k++) {
         const Stop *stop = first + k;
         int finger = mask_finger(mask, way, k);
-        if (stop->mark != 0 && stop->mark != finger)
-            return COST_IMPOSSIBLE;
-        if (stop->wanted != 0 && stop->wanted != finger)
-            cost += COST_CHANGED;
-        if (k > 0)
-            cost += stretch_cost(stop->string - stop[-1].string, finger, before);
+        int32_t own = rules_finger(stop, finger);
+        if (own >= COST_IMPOSSIBLE)
+            return own;
+        cost += own + (k > 0 ? stretch_cost(stop->string - stop[-1].string, finger, before) : 0);
         before = finger;
     }
-    if (size > 1 && (mask & 1) == 0)
-        cost += COST_IDLE_THUMB;
-    return cost + wish_cost(r, first, size, way, (shape & SHAPE_PIVOT) != 0);
+    return cost + rules_wish(r, end, shape);
 }
 
 /* The link's share that grows with tempo: budget (u - 1) notes, u the upper group's size. */

@@ -35,7 +35,14 @@ int shape_size(int shape);
 /* First stop of a group of this shape that ends on stop `end` (its pivot, if it has one). */
 size_t shape_start(size_t end, int shape);
 GroupEnds rules_ends(const Rules *r, size_t end, int shape);
-/* What the group costs by itself; COST_IMPOSSIBLE where it cannot be. size <= end + 1. */
+/* What a group costs is the sum of: what its fingers are, each finger on its stop, each stretch
+ * from one to the next (stretch_cost), and what the teacher wishes. */
+int32_t rules_shape(int mask);
+int32_t rules_finger(const Stop *stop, int finger); /* COST_IMPOSSIBLE against a mark */
+int32_t rules_wish(const Rules *r, size_t end, int shape);
+bool rules_have_wishes(const Rules *r); /* else rules_wish is always 0 */
+int rules_largest(const Rules *r);      /* group */
+/* That sum: what the group costs by itself; COST_IMPOSSIBLE where it cannot be. size <= end + 1. */
 int32_t rules_group(const Rules *r, size_t end, int shape);
 /* What it costs to come from group a, which ends on stop `end`, to group b, whose first own
  * stop is the next; *link says how. COST_IMPOSSIBLE where it cannot be. */
