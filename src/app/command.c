@@ -17,6 +17,8 @@ static const CommandRow table[] = {
     {COMMAND_ID_PAGE, "page", "FILE[:X]",
         "draw the passage large for the music stand, with fingers, groups and accents",
         command_page},
+    {COMMAND_ID_ROUTINE, "routine", "FILE",
+        "check a timed routine and print its blocks with their times", command_routine},
     {COMMAND_ID_PASSAGES, "passages", "[FILE]", "list the passages of a file, or the bundled ones",
         command_passages},
     {COMMAND_ID_PLAN, "plan", "FILE",

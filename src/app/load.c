@@ -152,13 +152,31 @@ Timeline *loaded_timeline(
     return stage_timeline(stage, &l->session.steps[step], next, rate, error);
 }
 
+/* The drills of a routine's block, one after the other. */
+static bool session_listed(Loaded *l, const Options *o, const SessionOptions *options, Error *error)
+{
+    Session one;
+    l->session.steps = calloc((size_t)o->drill_count, sizeof *l->session.steps);
+    if (!l->session.steps)
+        return error_set(error, ERROR_MEMORY, "there is no memory for the drills");
+    for (int i = 0; i < o->drill_count; i++) {
+        if (!check_drill(l, &o->drills[i], error) ||
+            !session_single(l->passage, &o->drills[i], options, &one, error))
+            return false;
+        l->session.steps[l->session.count++] = one.steps[0];
+        session_free(&one);
+    }
+    return true;
+}
+
 static bool make_session(Loaded *l, const Options *o, const SessionOptions *options, Error *error)
 {
     if (o->drill && !check_drill(l, &o->spec, error))
         return false;
-    bool done = o->drill ? session_single(l->passage, &o->spec, options, &l->session, error)
-                         : session_default(l->passage, &l->fingering, &l->rotation, options,
-                               &l->session, error);
+    bool done = o->drill_count > 0 ? session_listed(l, o, options, error)
+                : o->drill ? session_single(l->passage, &o->spec, options, &l->session, error)
+                           : session_default(l->passage, &l->fingering, &l->rotation, options,
+                                 &l->session, error);
     if (!done)
         return false;
     for (size_t i = 0; o->count_in_bars == 0 && i < l->session.count; i++)

@@ -177,6 +177,14 @@ static bool read_force(Options *o, const char *value, Error *error)
     return true;
 }
 
+static bool read_student(Options *o, const char *value, Error *error)
+{
+    if (value[0] == '\0')
+        return error_set(error, ERROR_USAGE, "--student takes the name of a student");
+    o->student = value;
+    return true;
+}
+
 static bool read_ascii(Options *o, const char *value, Error *error)
 {
     (void)value, (void)error;
@@ -261,6 +269,8 @@ static const OptionRow table[] = {
         "only what is to be said against the fingers, a line each; exit code 1 when anything "
         "stands against those that the file marks",
         BIT(SHOW), read_check},
+    {"student", 0, "NAME", "only the blocks of this student, and those that are for all",
+        BIT(ROUTINE), read_student},
     {"layers", 0, "LIST",
         "the layers that sound: pulse, subdivision, notes, accent, guide, announcement; with a "
         "level from -60 to 0 dB where wanted, such as pulse=-12,notes,accent",

@@ -31,6 +31,7 @@ bool command_timeline(const Options *o, Error *error);
 bool command_write(const Options *o, Error *error);
 bool command_mark(const Options *o, Error *error);
 bool command_page(const Options *o, Error *error);
+bool command_routine(const Options *o, Error *error);
 bool command_passages(const Options *o, Error *error);
 bool command_plan(const Options *o, Error *error);
 bool command_sound(const Options *o, Error *error);

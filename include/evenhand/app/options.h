@@ -24,6 +24,7 @@ typedef enum {
     COMMAND_ID_WRITE,
     COMMAND_ID_MARK,
     COMMAND_ID_PAGE,
+    COMMAND_ID_ROUTINE,
     COMMAND_ID_PASSAGES,
     COMMAND_ID_PLAN,
     COMMAND_ID_SOUND,
@@ -52,6 +53,9 @@ typedef struct {
     const char *drill;        /* the word of --drill, already found good; NULL: the whole session */
     DrillSpec spec;           /* --drill's when given; else plain. Carries beats, subdivision, the
                                * rhythm's ratio and timing either way */
+    const DrillSpec *drills;  /* of a block of a routine: these, in this order; lent */
+    int drill_count;          /* 0: none */
+    const char *student;      /* whose blocks of a routine; NULL: all */
     bool has_small;           /* --small was given */
     bool has_hands;           /* --hands was given */
     Hands hands;              /* instead of the passage's */

@@ -1,0 +1,235 @@
+#include "evenhand/app/routine_load.h"
+
+#include "evenhand/formats/routine_file.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static bool is_there(const char *given)
+{
+    char path[PATHS_MAX];
+    int reference;
+    return load_split(given, path, &reference, NULL) && access(path, R_OK) == 0;
+}
+
+/* The directory that `path` lies in, "." for a bare name. */
+static void directory_of(const char *path, char out[PATHS_MAX])
+{
+    const char *slash = strrchr(path, '/');
+    size_t size = slash != NULL && slash != path ? (size_t)(slash - path) : 1;
+    snprintf(out, PATHS_MAX, "%.*s", (int)size, slash != NULL ? path : ".");
+}
+
+/* NULL, and the error told, where no such file is. */
+static char *find_passage(const char *path, const RoutineBlock *b, Error *error)
+{
+    char beside[PATHS_MAX], presets[PATHS_MAX], found[PATHS_MAX];
+    directory_of(path, beside);
+    bool here = paths_join(beside, b->passage, found, NULL) && is_there(found);
+    if (b->passage[0] == '/' || !here)
+        snprintf(found, sizeof found, "%s", b->passage);
+    if (!is_there(found) &&
+        (!paths_data("presets", presets, NULL) || !paths_join(presets, b->passage, found, NULL) ||
+            !is_there(found))) {
+        error_at(error, ERROR_READ, b->line, 0,
+            "there is no passage '%.100s' beside this file, in this folder or among the bundled "
+            "ones",
+            b->passage);
+        return NULL;
+    }
+    char *copy = malloc(strlen(found) + 1);
+    if (copy == NULL)
+        error_set(error, ERROR_MEMORY, "there is no memory for the routine");
+    else
+        strcpy(copy, found);
+    return copy;
+}
+
+static bool find_passages(LoadedRoutine *r, const char *path, Error *error)
+{
+    r->given = calloc((size_t)r->routine.count, sizeof *r->given);
+    if (r->given == NULL)
+        return error_set(error, ERROR_MEMORY, "there is no memory for the routine");
+    for (int i = 0; i < r->routine.count; i++) {
+        const RoutineBlock *b = &r->routine.blocks[i];
+        r->given[i] = b->passage[0] != '\0' ? find_passage(path, b, error) : NULL;
+        if (b->passage[0] != '\0' && r->given[i] == NULL)
+            return false;
+    }
+    return true;
+}
+
+static bool pick(LoadedRoutine *r, const char *student, Error *error)
+{
+    Routine one;
+    if (student == NULL)
+        return true;
+    if (!routine_for(&r->routine, student, &one, error))
+        return false;
+    routine_free(&r->routine);
+    r->routine = one;
+    return true;
+}
+
+bool routine_load(const char *path, const char *student, LoadedRoutine *out, Error *error)
+{
+    Text text;
+    *out = (LoadedRoutine){0};
+    if (!load_bytes(path, &text, error))
+        return false;
+    bool done = routine_read(text.bytes ? text.bytes : "", text.size, &out->routine, error) &&
+                pick(out, student, error) && find_passages(out, path, error);
+    text_free(&text);
+    if (done)
+        return true;
+    error_source(error, path);
+    routine_unload(out);
+    return false;
+}
+
+void routine_unload(LoadedRoutine *r)
+{
+    for (int i = 0; r->given != NULL && i < r->routine.count; i++)
+        free(r->given[i]);
+    free(r->given);
+    routine_free(&r->routine);
+    *r = (LoadedRoutine){0};
+}
+
+Options routine_options(const Options *base, const RoutineBlock *b)
+{
+    Options o = *base;
+    o.drill = NULL;
+    o.drills = b->drills;
+    o.drill_count = b->drill_count;
+    if (b->tempo.per_minute.num > 0)
+        o.tempo = b->tempo;
+    if (b->has_ladder) /* loaded at the ladder's first rung */
+        o.tempo = b->ladder.start;
+    if (b->repetitions > 0)
+        o.repetitions = b->repetitions;
+    return o;
+}
+
+/* Errors of the passage's own file keep their place. */
+static bool blame_block(const RoutineBlock *b, const char *source, Error *error)
+{
+    if (error == NULL || error->line > 0)
+        return false;
+    error->line = b->line;
+    error->source[0] = '\0';
+    error_source(error, source);
+    return false;
+}
+
+bool routine_measure(const LoadedRoutine *r, int block, const Options *base, const char *source,
+    int rate, RoutineSpan *out, Error *error)
+{
+    const RoutineBlock *b = &r->routine.blocks[block];
+    const Options o = routine_options(base, b);
+    Loaded l;
+    int64_t frames = 0;
+    *out = (RoutineSpan){.rest = (int64_t)b->rest * rate, .breaks = b->breaks};
+    if (r->given[block] != NULL) {
+        if (!load_passage(r->given[block], &o, &l, error))
+            return blame_block(b, source, error);
+        frames = session_frames(l.passage, &l.fingering, &l.rotation, &l.session, rate, error);
+        loaded_free(&l);
+        if (frames < 0)
+            return blame_block(b, source, error);
+    }
+    out->by_count = b->seconds == 0;
+    out->work = out->by_count ? frames : (int64_t)b->seconds * rate - out->rest;
+    return true;
+}
+
+/* "1:05:30", "5:30" */
+static char *clock_text(int64_t seconds, char out[24])
+{
+    if (seconds >= 3600)
+        snprintf(out, 24, "%d:%02d:%02d", (int)(seconds / 3600), (int)(seconds / 60 % 60),
+            (int)(seconds % 60));
+    else
+        snprintf(out, 24, "%d:%02d", (int)(seconds / 60), (int)(seconds % 60));
+    return out;
+}
+
+/* "    01-first-crossing.abc: crossing, plain; 1/4 = 50" */
+static bool add_what(Text *out, const RoutineBlock *b)
+{
+    char word[DRILL_TEXT_MAX], from[TEMPO_TEXT_MAX], to[TEMPO_TEXT_MAX];
+    if (b->passage[0] == '\0')
+        return true;
+    bool done = text_add(out, "%10s%s", "", b->passage);
+    for (int i = 0; i < b->drill_count; i++)
+        done = done && text_add(out, "%s%s", i == 0 ? ": " : ", ", drill_word(&b->drills[i], word));
+    if (b->tempo.per_minute.num > 0)
+        done = done && text_add(out, "; %s",
+                           b->tempo.beat.num > 0 ? tempo_text(b->tempo, from)
+                                                 : ratio_text(b->tempo.per_minute, from));
+    if (b->has_ladder)
+        done =
+            done && text_add(out, "; ladder %s to %s",
+                        b->ladder.start.beat.num > 0 ? tempo_text(b->ladder.start, from)
+                                                     : ratio_text(b->ladder.start.per_minute, from),
+                        b->ladder.goal.beat.num > 0 ? tempo_text(b->ladder.goal, to)
+                                                    : ratio_text(b->ladder.goal.per_minute, to));
+    if (b->repetitions > 0)
+        done = done &&
+               text_add(out, "; %d time%s each", b->repetitions, b->repetitions == 1 ? "" : "s");
+    return done && text_add(out, "\n");
+}
+
+enum { TABLE_RATE = 48000 };
+
+static int64_t to_seconds(int64_t frames)
+{
+    return (frames + TABLE_RATE / 2) / TABLE_RATE;
+}
+
+static bool add_block(
+    Text *out, const LoadedRoutine *r, int i, int64_t begins, const RoutineSpan *s)
+{
+    const RoutineBlock *b = &r->routine.blocks[i];
+    char start[24], length[24], rest[24];
+    const char *before = i > 0 ? r->routine.blocks[i - 1].student : "";
+    bool done = strcmp(b->student, before) == 0 || b->student[0] == '\0' ||
+                text_add(out, "\n%s\n", b->student);
+    return done &&
+           text_add(out, "%3d%9s%9s%8s  %s\n", i + 1, clock_text(to_seconds(begins), start),
+               clock_text(to_seconds(s->work + s->rest), length),
+               clock_text(to_seconds(s->rest), rest), b->title) &&
+           add_what(out, b);
+}
+
+static bool add_sum(Text *out, const Routine *r, int64_t all, int64_t played)
+{
+    char whole[24], strings[24];
+    bool done = text_add(out, "\n%12s%9s  of which %s at the harp\n", "",
+        clock_text(to_seconds(all), whole), clock_text(to_seconds(played), strings));
+    if (r->break_after > 0)
+        done = done && text_add(out, "%23sa break is proposed after %d minutes of playing\n", "",
+                           r->break_after);
+    return done;
+}
+
+bool routine_table(
+    Text *out, const LoadedRoutine *r, const Options *base, const char *source, Error *error)
+{
+    int64_t begins = 0, played = 0;
+    const char *title = r->routine.title[0] != '\0' ? r->routine.title : "Routine";
+    bool done =
+        text_add(out, "%s\n\n%3s%9s%9s%8s  %s\n", title, "", "begins", "lasts", "rest", "block");
+    for (int i = 0; done && i < r->routine.count; i++) {
+        RoutineSpan span;
+        if (!routine_measure(r, i, base, source, TABLE_RATE, &span, error))
+            return false;
+        done = add_block(out, r, i, begins, &span);
+        begins += span.work + span.rest;
+        played += span.breaks ? 0 : span.work;
+    }
+    done = done && add_sum(out, &r->routine, begins, played);
+    return done || error_set(error, ERROR_MEMORY, "there is no memory for the table");
+}

@@ -1,0 +1,176 @@
+/* The bundled routines: each reads, finds its passages and drills, and is as long as it says; and
+ * what is told of a routine that asks for what is not there. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "evenhand/app/routine_load.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static char folder[] = "/tmp/evenhand-routine-XXXXXX";
+
+static const char *const presets[] = {"presets/first-year-lesson.ini", "presets/advanced-hour.ini",
+    "presets/studio-afternoon.ini", "presets/exam-week.ini"};
+
+static LoadedRoutine load_good(const char *path, const char *student)
+{
+    LoadedRoutine r;
+    Error error = {0};
+    setenv("EVENHAND_DATA", ".", 1);
+    if (!routine_load(path, student, &r, &error))
+        fail_msg("%s:%d: %s", error.source, error.line, error.text);
+    return r;
+}
+
+static void each_is_as_long_as_it_says(void **state)
+{
+    (void)state;
+    const Options o = options_default();
+    for (size_t i = 0; i < sizeof presets / sizeof presets[0]; i++) {
+        LoadedRoutine r = load_good(presets[i], NULL);
+        int64_t frames = 0, drilled = 0;
+        for (int k = 0; k < r.routine.count; k++) {
+            RoutineSpan span;
+            Error error = {0};
+            if (!routine_measure(&r, k, &o, presets[i], 48000, &span, &error))
+                fail_msg("%s:%d: %s", error.source, error.line, error.text);
+            frames += span.work + span.rest;
+            drilled += r.given[k] != NULL;
+        }
+        assert_true(r.routine.seconds > 0); /* it says so, and the reader holds it to it */
+        assert_int_equal(frames, (int64_t)r.routine.seconds * 48000);
+        assert_true(drilled >= 4);
+        assert_true(r.routine.title[0] != '\0');
+        routine_unload(&r);
+    }
+}
+
+/* The afternoon has a roster, and every student of it a part of their own. */
+static void the_afternoon_has_a_roster(void **state)
+{
+    (void)state;
+    static const char *const students[] = {"Student A", "Student B", "Student C", "Student D"};
+    LoadedRoutine all = load_good("presets/studio-afternoon.ini", NULL);
+    int sum = 0;
+    for (int i = 0; i < 4; i++) {
+        LoadedRoutine one = load_good("presets/studio-afternoon.ini", students[i]);
+        for (int k = 0; k < one.routine.count; k++)
+            assert_string_equal(one.routine.blocks[k].student, students[i]);
+        int seconds = routine_seconds(&one.routine, NULL);
+        assert_in_range(seconds, 25 * 60, 40 * 60);
+        sum += seconds;
+        routine_unload(&one);
+    }
+    assert_int_equal(sum, routine_seconds(&all.routine, NULL));
+    routine_unload(&all);
+    LoadedRoutine none;
+    Error error = {0};
+    assert_false(routine_load("presets/studio-afternoon.ini", "Student E", &none, &error));
+    assert_non_null(strstr(error.text, "Student A, Student B, Student C, Student D"));
+    assert_string_equal(error.source, "presets/studio-afternoon.ini");
+}
+
+static char *write_file(const char *name, const char *text)
+{
+    static char path[200];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    FILE *f = fopen(path, "w");
+    assert_non_null(f);
+    fputs(text, f);
+    assert_int_equal(fclose(f), 0);
+    return path;
+}
+
+/* Beside the file first, then among the bundled ones. */
+static void passages_are_found_beside_the_file_and_among_the_bundled(void **state)
+{
+    (void)state;
+    write_file("mine.abc", "X:1\nT:Mine\nM:4/4\nL:1/8\nQ:1/4=60\nK:C\nCDEF GABc|\n"
+                           "\nX:2\nT:Second\nM:4/4\nL:1/8\nQ:1/4=60\nK:C\ncBAG FEDC|\n");
+    char *path = write_file("lesson.ini", "[block]\ntitle=A\nrepetitions=3\npassage=mine.abc:2\n"
+                                          "drills=plain, finger-4\nrest=2\n[block]\ntitle=B\n"
+                                          "minutes=1\npassage=01-first-crossing.abc\n");
+    LoadedRoutine r = load_good(path, NULL);
+    assert_non_null(strstr(r.given[0], "/mine.abc:2"));
+    assert_non_null(strstr(r.given[1], "/01-first-crossing.abc"));
+    const Options o = options_default();
+    Error error = {0};
+    RoutineSpan span;
+    assert_true(routine_measure(&r, 0, &o, path, 8000, &span, &error));
+    assert_true(span.by_count);
+    /* two drills of a bar counted in, three of playing, one of rest, four seconds each */
+    assert_int_equal(span.work, 2 * 5 * 4 * 8000);
+    assert_int_equal(span.rest, 2 * 8000);
+    Text table = {0};
+    assert_true(routine_table(&table, &r, &o, path, &error));
+    assert_non_null(strstr(table.bytes, "  1     0:00     0:42    0:02  A\n"));
+    assert_non_null(strstr(table.bytes, "mine.abc:2: plain, finger-4; 3 times each\n"));
+    assert_non_null(strstr(table.bytes, "  2     0:42     1:00    0:10  B\n"));
+    assert_non_null(strstr(table.bytes, "1:42  of which 1:30 at the harp\n"));
+    text_free(&table);
+    routine_unload(&r);
+    unlink(path);
+}
+
+static void what_is_not_there_is_told_with_the_blocks_line(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        int line;
+        const char *says;
+    } bad[] = {{"\n[block]\ntitle=A\nminutes=5\npassage=nowhere.abc\n", 2, "no passage 'nowhere"},
+        {"[block]\ntitle=A\nminutes=5\n[block]\ntitle=B\nminutes=5\npassage=02-one-octave-up.abc\n"
+         "drills=beat-99\n",
+            4, "place"}};
+    const Options o = options_default();
+    for (size_t i = 0; i < 2; i++) {
+        char *path = write_file("bad.ini", bad[i].text);
+        LoadedRoutine r;
+        RoutineSpan span;
+        Error error = {0};
+        bool done = routine_load(path, NULL, &r, &error);
+        for (int k = 0; done && k < r.routine.count; k++)
+            done = routine_measure(&r, k, &o, path, 48000, &span, &error);
+        assert_false(done);
+        assert_int_equal(error.line, bad[i].line);
+        assert_string_equal(error.source, path);
+        if (strstr(error.text, bad[i].says) == NULL)
+            fail_msg("%s", error.text);
+        routine_unload(&r);
+        unlink(path);
+    }
+}
+
+static int make_folder(void **state)
+{
+    (void)state;
+    return mkdtemp(folder) != NULL ? 0 : -1;
+}
+
+static int remove_folder(void **state)
+{
+    char path[200];
+    (void)state;
+    snprintf(path, sizeof path, "%s/mine.abc", folder);
+    unlink(path);
+    return rmdir(folder);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(each_is_as_long_as_it_says),
+        cmocka_unit_test(the_afternoon_has_a_roster),
+        cmocka_unit_test(passages_are_found_beside_the_file_and_among_the_bundled),
+        cmocka_unit_test(what_is_not_there_is_told_with_the_blocks_line),
+    };
+    return cmocka_run_group_tests_name("routine presets", tests, make_folder, remove_folder);
+}
