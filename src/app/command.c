@@ -19,6 +19,8 @@ static const CommandRow table[] = {
         command_page},
     {COMMAND_ID_ROUTINE, "routine", "FILE",
         "check a timed routine and print its blocks with their times", command_routine},
+    {COMMAND_ID_LADDER, "ladder", "[FILE[:X]]",
+        "print a tempo ladder: its rungs, repetitions, notes a second and time", command_ladder},
     {COMMAND_ID_PASSAGES, "passages", "[FILE]", "list the passages of a file, or the bundled ones",
         command_passages},
     {COMMAND_ID_PLAN, "plan", "FILE",

@@ -1,5 +1,6 @@
 #include "evenhand/app/command.h"
 #include "evenhand/app/export.h"
+#include "evenhand/app/ladder_wishes.h"
 #include "evenhand/app/report.h"
 #include "evenhand/formats/sheet.h"
 
@@ -93,6 +94,9 @@ bool command_unattended(const Options *o, Error *error)
 {
     Loaded l;
     Text name = {0};
+    if (ladder_wished(&o->ladder))
+        return error_set(error, ERROR_USAGE,
+            "a ladder is practised in a terminal; evenhand ladder FILE prints it");
     if (o->output && !export_can(o->output, error))
         return false;
     if (!load_passage(o->file, o, &l, error))

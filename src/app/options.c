@@ -4,6 +4,7 @@
 #include "evenhand/app/values.h"
 
 #include "options_fingers.h"
+#include "options_ladder.h"
 #include "options_plan.h"
 
 #include <string.h>
@@ -210,8 +211,11 @@ static bool read_version(Options *o, const char *value, Error *error)
 enum {
     FOR_ALL = (1u << COMMAND_IDS) - 1u,
     FOR_STEPS = BIT(PRACTICE) | BIT(SHOW) | BIT(TIMELINE) | BIT(WRITE),
-    FOR_BEATS = FOR_STEPS | BIT(PAGE),
+    FOR_DRILLS = FOR_STEPS | BIT(LADDER),
+    FOR_BEATS = FOR_DRILLS | BIT(PAGE),
     FOR_HANDS = FOR_BEATS | BIT(NOTES) | BIT(MARK),
+    FOR_TEMPO = FOR_HANDS & ~BIT(LADDER),
+    FOR_LADDER = BIT(PRACTICE) | BIT(LADDER),
     FOR_HARP = BIT(PAGE) | BIT(SHOW),
     FOR_FILES = BIT(WRITE) | BIT(PRACTICE) | BIT(MARK) | BIT(PAGE) | BIT(PLAN),
     FOR_MIX = BIT(PRACTICE) | BIT(WRITE) | BIT(SOUND)
@@ -221,22 +225,23 @@ static const OptionRow table[] = {
     {"tempo", 't', "N",
         "N beats a minute of the passage's own beat unit, 10 to 400; 1/4=72 or 3/8=60 names the "
         "unit",
-        FOR_HANDS, read_tempo},
+        FOR_TEMPO, read_tempo},
     {"drill", 'd', "WORD",
         "one drill instead of the whole session: plain, finger-1 to finger-4, beat-1 and on, "
         "long-short, short-long, long-2-of-3 and so on, crossing, blocks, links, build-up, "
         "build-back, bursts or scale-arpeggio, joined by + as in links+finger-4",
-        FOR_STEPS, read_drill},
-    {"repetitions", 'r', "N", "times that each drill is played, 1 to 1000", FOR_STEPS,
+        FOR_DRILLS, read_drill},
+    {"repetitions", 'r', "N",
+        "times that each drill is played, 1 to 1000; on a ladder, each rung, 1 to 100", FOR_DRILLS,
         read_repetitions},
-    {"count-in", 0, "BARS", "bars counted before each drill, 0 to 16", FOR_STEPS, read_count_in},
+    {"count-in", 0, "BARS", "bars counted before each drill, 0 to 16", FOR_DRILLS, read_count_in},
     {"rest", 0, "BARS", "bars of rest between drills, 0 to 16", FOR_STEPS, read_rest},
     {"ratio", 0, "P:Q", "long to short note of the rhythms, 1 to 64 each; 3:1 when not given",
-        FOR_STEPS, read_ratio},
+        FOR_DRILLS, read_ratio},
     {"timing", 0, "WORD",
         "total: a long and its short notes keep their total length; goal: the short notes at the "
         "goal speed and the long one a rest",
-        FOR_STEPS, read_timing},
+        FOR_DRILLS, read_timing},
     {"beats", 0, "LIST", "strong beats of your own, such as 1,3 or 1,5/2, instead of the metre's",
         FOR_BEATS, read_beats},
     {"subdivision", 0, "LENGTH",
@@ -271,6 +276,24 @@ static const OptionRow table[] = {
         BIT(SHOW), read_check},
     {"student", 0, "NAME", "only the blocks of this student, and those that are for all",
         BIT(ROUTINE), read_student},
+    {"from", 0, "N",
+        "where a tempo ladder begins, as --tempo takes it; the passage's own tempo when not given",
+        FOR_LADDER, read_from},
+    {"to", 0, "N", "its goal, likewise; practice starts on the ladder", FOR_LADDER, read_to},
+    {"by", 0, "STEP",
+        "its steps: numbers (the metronome's), 1% to 50%, or 0.5 to 50 beats a minute, as in 2",
+        FOR_LADDER, read_by},
+    {"pattern", 0, "WORD",
+        "straight; two-up: two up, one back; clean: up after --clean clean ones in a row, one "
+        "down after a miss; clean when not given",
+        FOR_LADDER, read_pattern},
+    {"clean", 0, "K", "clean repetitions in a row that lead up, 1 to 20; 3 when not given",
+        FOR_LADDER, read_clean},
+    {"above", 0, "N", "rungs above the goal, 0 to 4; 1 when not given", FOR_LADDER, read_above},
+    {"notes-per-beat", 0, "N",
+        "notes that go to a beat of the ladder, 1 to 64, for notes a second; from the passage when "
+        "not given",
+        BIT(LADDER), read_notes_per_beat},
     {"layers", 0, "LIST",
         "the layers that sound: pulse, subdivision, notes, accent, guide, announcement; with a "
         "level from -60 to 0 dB where wanted, such as pulse=-12,notes,accent",
@@ -322,6 +345,7 @@ Options options_default(void)
 {
     Options o = {.command = COMMAND_ID_PRACTICE, .count_in_bars = -1, .rest_bars = -1, .a4 = 440};
     o.tempo = (Tempo){ratio_int(0), ratio_int(0)};
+    o.ladder = (LadderWishes){.from = o.tempo, .to = o.tempo, .above = -1};
     o.spec = drill_plain();
     o.mix = mix_default();
     return o;

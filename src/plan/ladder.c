@@ -6,6 +6,7 @@
 #include <string.h>
 
 enum { DEFAULT_CLEAN = 3, DEFAULT_REPETITIONS = 2, DEFAULT_PERCENT = 4 };
+enum { VISITS_MAX = 2 * LADDER_RUNGS_MAX };
 
 const char *ladder_by_word(LadderBy by)
 {
@@ -60,10 +61,14 @@ LadderSpec ladder_default(Tempo start, Tempo goal)
         return s;
     if (!on_metronome(start.per_minute) || !on_metronome(goal.per_minute))
         s.by = LADDER_BY_PERCENT;
-    Ratio above = rung_after(&s, goal.per_minute);
-    if (ratio_equal(above, goal.per_minute) || !tempo_valid(tempo(goal.beat, above)))
-        s.above = 0;
+    s.above = ladder_above(&s);
     return s;
+}
+
+int ladder_above(const LadderSpec *s)
+{
+    Ratio goal = s->goal.per_minute, above = rung_after(s, goal);
+    return !ratio_equal(above, goal) && tempo_valid(tempo(s->goal.beat, above)) ? 1 : 0;
 }
 
 static bool check_tempos(const LadderSpec *s, Error *error)
@@ -203,7 +208,7 @@ bool ladder_make(const LadderSpec *spec, Ladder *out, Error *error)
         !check_top(spec, error))
         goto failed;
     out->rungs = malloc(LADDER_RUNGS_MAX * sizeof *out->rungs);
-    out->visits = malloc(2 * LADDER_RUNGS_MAX * sizeof *out->visits);
+    out->visits = malloc(VISITS_MAX * sizeof *out->visits);
     if (out->rungs == NULL || out->visits == NULL) {
         error_set(error, ERROR_MEMORY, "no memory for the ladder");
         goto failed;

@@ -161,6 +161,35 @@ static void drill_options_in_any_order(void **state)
     }
 }
 
+static void ladders(void **state)
+{
+    (void)state;
+    LadderWishes w = good("ladder a.abc").ladder;
+    assert_int_equal(w.from.per_minute.num, 0);
+    assert_int_equal(w.to.per_minute.num, 0);
+    assert_false(w.has_by || w.has_pattern);
+    assert_int_equal(w.clean, 0);
+    assert_int_equal(w.above, -1);
+    assert_int_equal(w.beat_notes, 0);
+    w = good("ladder --from 60 --to 1/2=100.5 --by 4% --pattern clean --clean 5 --above 0 "
+             "--notes-per-beat 4")
+            .ladder;
+    assert_true(w.from.beat.num == 0 && ratio_equal(w.from.per_minute, ratio_int(60)));
+    assert_true(ratio_equal(w.to.beat, ratio_int(2)));
+    assert_true(ratio_equal(w.to.per_minute, ratio(201, 2)));
+    assert_true(w.has_by && w.by == LADDER_BY_PERCENT && ratio_equal(w.amount, ratio_int(4)));
+    assert_true(w.has_pattern && w.pattern == LADDER_CLEAN);
+    assert_int_equal(w.clean, 5);
+    assert_int_equal(w.above, 0);
+    assert_int_equal(w.beat_notes, 4);
+    w = good("a.abc --to 120 --by 0.5 --pattern two-up --above 4").ladder;
+    assert_true(w.by == LADDER_BY_AMOUNT && ratio_equal(w.amount, ratio(1, 2)));
+    assert_int_equal(w.pattern, LADDER_TWO_UP);
+    w = good("practice a.abc --to 120 --by 2 --by numbers --pattern straight").ladder;
+    assert_int_equal(w.by, LADDER_BY_NUMBERS);
+    assert_int_equal(w.pattern, LADDER_STRAIGHT);
+}
+
 static void layers_and_sounds(void **state)
 {
     (void)state;
@@ -229,6 +258,25 @@ static const struct {
     {"--sound gong=x.wav", "downbeat, pulse"},
     {"--sound pulse", "KIND=FILE"},
     {"--sound pulse=", "KIND=FILE"},
+    {"ladder --from 9", "--from takes 10 to 400"},
+    {"ladder --to 401", "--to takes 10 to 400"},
+    {"ladder --by 0.4", "0.5 to 50 beats a minute, not '0.4'"},
+    {"ladder --by 50.001", "0.5 to 50 beats"},
+    {"ladder --by 0.9%", "1% to 50%"},
+    {"ladder --by 51%", "1% to 50%"},
+    {"ladder --by %", "not '%'"},
+    {"ladder --by=", "--by takes numbers"},
+    {"ladder --by number", "'number'"},
+    {"ladder --by 2222222222222222222222", "--by takes"},
+    {"ladder --pattern up", "straight, two-up or clean"},
+    {"ladder --clean 0", "1 to 20"},
+    {"ladder --clean 21", "1 to 20"},
+    {"ladder --above 5", "0 to 4"},
+    {"ladder --above -1", "0 to 4"},
+    {"ladder --notes-per-beat 65", "1 to 64"},
+    {"ladder a.abc --tempo 60", "--tempo has no meaning for ladder"},
+    {"ladder a.abc --rest 1", "--rest has no meaning for ladder"},
+    {"show a.abc --to 60", "--to has no meaning for show"},
     {"--silent=yes", "takes no value"},
     {"--nonsense", "no option --nonsense"},
     {"-z", "no option -z"},
@@ -286,7 +334,9 @@ static void stated_ranges_are_the_constants(void **state)
         {"count-in", 0, SESSION_BARS_MAX}, {"rest", 0, SESSION_BARS_MAX},
         {"accent", ACCENT_DB_MIN, ACCENT_DB_MAX}, {"level", MIX_DB_MIN, MIX_DB_MAX},
         {"a4", OPTION_A4_MIN, OPTION_A4_MAX}, {"rate", OPTION_RATE_MIN, OPTION_RATE_MAX},
-        {"ratio", 1, RHYTHM_PART_MAX}};
+        {"ratio", 1, RHYTHM_PART_MAX}, {"clean", 1, LADDER_CLEAN_MAX},
+        {"above", 0, LADDER_ABOVE_MAX}, {"repetitions", 1, LADDER_REPETITIONS_MAX},
+        {"notes-per-beat", 1, OPTION_BEAT_NOTES_MAX}};
     int count;
     const OptionRow *rows = options_table(&count);
     (void)state;
@@ -359,6 +409,7 @@ int main(void)
         cmocka_unit_test(values_reach_their_fields),
         cmocka_unit_test(fingers_and_harp),
         cmocka_unit_test(drill_options_in_any_order),
+        cmocka_unit_test(ladders),
         cmocka_unit_test(layers_and_sounds),
         cmocka_unit_test(what_is_off_is_told),
         cmocka_unit_test(the_table_is_sound),

@@ -32,6 +32,7 @@ bool command_write(const Options *o, Error *error);
 bool command_mark(const Options *o, Error *error);
 bool command_page(const Options *o, Error *error);
 bool command_routine(const Options *o, Error *error);
+bool command_ladder(const Options *o, Error *error);
 bool command_passages(const Options *o, Error *error);
 bool command_plan(const Options *o, Error *error);
 bool command_sound(const Options *o, Error *error);

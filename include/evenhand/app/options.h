@@ -12,6 +12,7 @@
 #include "evenhand/harp/instrument.h"
 #include "evenhand/music/text.h"
 #include "evenhand/plan/date.h"
+#include "evenhand/plan/ladder.h"
 #include "evenhand/sound/mix.h"
 #include "evenhand/sound/voice.h"
 
@@ -25,6 +26,7 @@ typedef enum {
     COMMAND_ID_MARK,
     COMMAND_ID_PAGE,
     COMMAND_ID_ROUTINE,
+    COMMAND_ID_LADDER,
     COMMAND_ID_PASSAGES,
     COMMAND_ID_PLAN,
     COMMAND_ID_SOUND,
@@ -37,8 +39,22 @@ enum {
     OPTION_RATE_MAX = 192000,
     OPTION_A4_MIN = 380,
     OPTION_A4_MAX = 480,
-    OPTION_PAGE_MAX = 10000
+    OPTION_PAGE_MAX = 10000,
+    OPTION_BEAT_NOTES_MAX = 64
 };
+
+/* What was said of a tempo ladder; ladder_wishes.h makes one from it. */
+typedef struct {
+    Tempo from, to; /* per_minute 0/1: not given; beat 0/1: the passage's beat unit */
+    bool has_by;
+    LadderBy by;
+    Ratio amount; /* with has_by, but for numbers */
+    bool has_pattern;
+    LadderPattern pattern;
+    int clean;      /* 0: not given */
+    int above;      /* -1: not given */
+    int beat_notes; /* --notes-per-beat; 0: not given */
+} LadderWishes;
 
 /* Strings are argv's own and live as long as it does. */
 typedef struct {
@@ -46,10 +62,11 @@ typedef struct {
     const char *file; /* as given, maybe FILE:X; "-" standard input; NULL none */
 
     /* what is practised */
-    Tempo tempo;              /* per_minute 0/1: not given; beat 0/1: the passage's beat unit */
-    int repetitions;          /* 0: not given */
-    int count_in_bars;        /* -1: not given, 0: none */
-    int rest_bars;            /* -1: not given, 0: none */
+    Tempo tempo;       /* per_minute 0/1: not given; beat 0/1: the passage's beat unit */
+    int repetitions;   /* 0: not given */
+    int count_in_bars; /* -1: not given, 0: none */
+    int rest_bars;     /* -1: not given, 0: none */
+    LadderWishes ladder;
     const char *drill;        /* the word of --drill, already found good; NULL: the whole session */
     DrillSpec spec;           /* --drill's when given; else plain. Carries beats, subdivision, the
                                * rhythm's ratio and timing either way */

@@ -65,6 +65,8 @@ typedef struct {
  * lie beyond them), up after 3 clean, one rung above the goal where there is one. A start not
  * above a goal, both valid and of one beat unit, always make a ladder. */
 LadderSpec ladder_default(Tempo start, Tempo goal);
+/* 1 where the steps of this ladder lead to a rung above its goal, 0 where all ends there. */
+int ladder_above(const LadderSpec *s);
 /* Start and goal are rungs, on the metronome's series or not. ERROR_RANGE for a start above the
  * goal, different beat units, values outside their ranges, more than LADDER_RUNGS_MAX rungs, a
  * goal (with what is above it) beyond what numbers or TEMPO_MAX allow: says what to do. On failure
