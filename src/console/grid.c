@@ -112,7 +112,7 @@ int grid_put(Grid *g, int y, int x, int limit, Style style, const char *utf8)
         limit = g->width - x;
     while (*utf8 != '\0') {
         uint32_t rune;
-        utf8 += rune_decode(utf8, &rune);
+        utf8 += runes_next(utf8, &rune);
         rune = rune_clean(rune);
         int columns = rune_columns(rune);
         if (columns == 0) {

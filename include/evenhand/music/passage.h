@@ -15,6 +15,7 @@
 #include "evenhand/music/metre.h"
 #include "evenhand/music/pitch.h"
 #include "evenhand/music/ratio.h"
+#include "evenhand/music/rune.h" /* what its words are made of */
 #include "evenhand/music/tempo.h"
 
 enum {
