@@ -82,6 +82,7 @@ void practice_free(Practice *p)
     timeline_free(p->preview);
     piece_release(p->piece);
     practice_fingers_drop(p);
+    ladder_drop(p);
     choices_free(&p->choices);
     free(p->passages);
     free(p);
@@ -164,6 +165,11 @@ static void next_or_previous(Practice *p, int by, int64_t now_ms)
 
 static void change_tempo(Practice *p, Action action, int64_t now_ms)
 {
+    if (p->ladder.on) {
+        practice_say(p, now_ms, false, "The ladder sets the tempo; %s changes it.",
+            keys_name(ACTION_LADDER, SCREEN_PRACTICE));
+        return;
+    }
     Session *s = &p->piece->loaded.session;
     Tempo tempo = s->steps[p->step].tempo;
     Ratio wanted = tempo.per_minute;
@@ -243,6 +249,21 @@ static void do_step(Practice *p, Action action, int64_t now_ms)
     next_or_previous(p, action == ACTION_NEXT ? 1 : -1, now_ms);
 }
 
+static void do_missed(Practice *p, Action action, int64_t now_ms)
+{
+    (void)action;
+    judge_press(p, now_ms);
+}
+
+static void do_pedal_back(Practice *p, Action action, int64_t now_ms)
+{
+    (void)action;
+    if (p->ladder.on)
+        judge_press(p, now_ms);
+    else
+        next_or_previous(p, -1, now_ms);
+}
+
 static void do_again(Practice *p, Action action, int64_t now_ms)
 {
     (void)action, (void)now_ms;
@@ -265,6 +286,7 @@ static void do_screen(Practice *p, Action action, int64_t now_ms)
     practice_open_screen(p, action == ACTION_DRILLS     ? SCREEN_DRILLS
                             : action == ACTION_PASSAGES ? SCREEN_PASSAGES
                             : action == ACTION_FINGERS  ? SCREEN_FINGERS
+                            : action == ACTION_LADDER   ? SCREEN_LADDER
                             : action == ACTION_SOUND    ? SCREEN_SOUND
                             : action == ACTION_HELP     ? SCREEN_HELP
                                                         : SCREEN_PRACTICE);
@@ -310,6 +332,8 @@ static void (*const does[ACTION_KINDS])(Practice *, Action, int64_t) = {
     [ACTION_TEMPO_DOWN_NUMBER] = change_tempo,
     [ACTION_NEXT] = do_step,
     [ACTION_PREVIOUS] = do_step,
+    [ACTION_PEDAL_BACK] = do_pedal_back,
+    [ACTION_MISSED] = do_missed,
     [ACTION_AGAIN] = do_again,
     [ACTION_RHYTHM] = practice_shape,
     [ACTION_RATIO] = practice_shape,
@@ -327,6 +351,10 @@ static void (*const does[ACTION_KINDS])(Practice *, Action, int64_t) = {
     [ACTION_DRILLS] = do_screen,
     [ACTION_PASSAGES] = do_screen,
     [ACTION_FINGERS] = do_screen,
+    [ACTION_LADDER] = do_screen,
+    [ACTION_LADDER_SWITCH] = ladder_act,
+    [ACTION_SET_UP] = ladder_act,
+    [ACTION_SET_DOWN] = ladder_act,
     [ACTION_SOUND] = do_screen,
     [ACTION_HELP] = do_screen,
     [ACTION_BACK] = do_screen,
@@ -378,6 +406,7 @@ void practice_tick(Practice *p, int64_t heard, int64_t now_ms)
         p->running = false;
         p->finished = true;
     }
+    judge_tick(p);
     takes_collect(p);
     if (p->message_until < now_ms)
         p->model.message[0] = '\0';

@@ -253,6 +253,8 @@ void practice_fill(Practice *p)
         fill_idle(p);
     fill_cue(p);
     fill_seconds(p, take, frame);
+    judge_fill(p);
+    ladder_fill(p);
     fill_sound(p);
     fill_lists(p);
 }

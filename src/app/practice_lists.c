@@ -72,6 +72,8 @@ void practice_open_screen(Practice *p, Screen screen)
         find_choices(p);
     if (m->screen == SCREEN_FINGERS)
         practice_fingers_open(p, p->now_ms);
+    if (m->screen == SCREEN_LADDER)
+        ladder_open(p);
     m->help_top = 0;
 }
 
@@ -89,6 +91,9 @@ void practice_move_cursor(Practice *p, int by)
                 practice_clamp(m->passages.cursor + by, 0, (int)p->choices.count - 1);
         break;
     case SCREEN_FINGERS: practice_fingers_move(p, by); break;
+    case SCREEN_LADDER:
+        m->rungs.cursor = practice_clamp(m->rungs.cursor + by, 0, m->rungs.count - 1);
+        break;
     case SCREEN_SOUND:
         m->layer_cursor = practice_clamp(m->layer_cursor + by, 0, LAYER_KINDS - 1);
         break;
@@ -198,6 +203,7 @@ static void choose_passage(Practice *p, int64_t now_ms)
     if (!use_piece(p, piece, &error, now_ms))
         return;
     practice_fingers_drop(p);
+    ladder_drop(p);
     p->given = given;
     p->options.tempo = p->given_tempo;
     for (size_t i = 0; i < p->choices.count; i++)

@@ -9,6 +9,7 @@
 
 #include "evenhand/app/load.h"
 #include "evenhand/app/practice.h"
+#include "evenhand/plan/ladder.h"
 #include "evenhand/sound/playhead.h"
 
 /* The notes of one stage as the screen shows them. */
@@ -25,23 +26,56 @@ typedef struct FingerPlans FingerPlans;
  * one by one from the list. */
 typedef struct {
     Loaded loaded;
-    size_t session_count; /* steps that follow each other by themselves */
-    Rows *rows;           /* one for each of the loaded stages */
-    ModelItem *drills;    /* one for each step */
-    double *quarters;     /* how long each step lasts */
-    PluckBank *plucks;    /* made when guide tones are first wanted */
-    size_t users;         /* takes that play from it, and 1 while it is the current one */
+    size_t session_count;                /* steps that follow each other by themselves */
+    Rows *rows;                          /* one for each of the loaded stages */
+    ModelItem *drills;                   /* one for each step */
+    double *quarters;                    /* how long each step lasts */
+    PluckBank *plucks;                   /* made when guide tones are first wanted */
+    uint64_t notes_print, fingers_print; /* for the record */
+    size_t users; /* takes that play from it, and 1 while it is the current one */
 } Piece;
 
 typedef struct {
     Timeline *timeline; /* NULL: a free slot */
     Piece *piece;
     size_t step;
-    int base;        /* repetitions of the step that were played before this take */
-    int repetitions; /* of the step, those before this take included */
-    int from_bar;    /* where its first repetition begins, after a pause */
-    bool retired;    /* the engine is done with it */
+    int base;         /* repetitions of the step that were played before this take */
+    int repetitions;  /* of the step, those before this take included */
+    int from_bar;     /* where its first repetition begins, after a pause */
+    uint64_t run;     /* 1, 2, 3 ... in order; the same take rebuilt keeps its number */
+    uint64_t follows; /* the run that it was queued behind; 0: it was begun by itself */
+    Climb climb;      /* where on the ladder it is played */
+    bool retired;     /* the engine is done with it */
 } Take;
+
+/* A repetition that was judged. */
+typedef struct {
+    bool known;
+    bool clean;
+    uint64_t ticket; /* of the record; 0: not recorded */
+    Climb climb;     /* where on the ladder it was played */
+} Judged;
+
+typedef struct {
+    uint64_t run; /* of the take that is heard */
+    int next;     /* the repetition of its step that is judged next */
+    bool told;    /* the key was pressed for it */
+    Judged latest;
+    int count, clean;       /* of this sitting */
+    uint64_t handed;        /* the latest ticket */
+    uint64_t written, lost; /* as the record tells */
+} Judge;
+
+/* The ladder beside the drill: what is set, and where the player stands. */
+typedef struct {
+    LadderSpec spec;
+    bool set;    /* spec is the player's; else it is made from the passage */
+    bool strict; /* a repetition counts missed unless the key says clean */
+    bool on;
+    Ladder ladder; /* while on */
+    Climb at;      /* where the next start is played */
+    ModelItem *items;
+} LadderDesk;
 
 enum { TAKES_MAX = 48 };
 
@@ -67,6 +101,11 @@ struct Practice {
     size_t preview_step;
     Timeline *preview;   /* of `step`, while nothing plays */
     const Timeline *lit; /* the timeline that rows and accents were last made for */
+
+    uint64_t runs; /* takes so far */
+    Judge judge;
+    LadderDesk ladder;
+    RecordSink sink;
 
     FingerPlans *fingers; /* of the passage; NULL until its fingerings are first looked at */
 
@@ -109,8 +148,34 @@ void takes_pause(Practice *p);
 void takes_stop(Practice *p);
 void takes_event(Practice *p, const EngineEvent *event);
 void takes_collect(Practice *p);
+/* The take with this number, the latest if it was rebuilt; NULL: none, or given back. */
+Take *takes_of_run(Practice *p, uint64_t run);
+/* What comes next is another than was queued. */
+void takes_requeue(Practice *p);
 /* The take that is heard, and where in it; NULL when nothing is. */
 Take *takes_heard(Practice *p, int64_t frame, int64_t *timeline_frame);
+
+/* Judges the repetitions that are over by what is heard now. Before takes_collect. */
+void judge_tick(Practice *p);
+/* The one key: this repetition, or in its first moments the one before, is judged the other way. */
+void judge_press(Practice *p, int64_t now_ms);
+/* How the repetition that is heard will be judged if nothing more is pressed. */
+bool judge_expected(const Practice *p);
+void judge_fill(Practice *p);
+
+/* The repetition that was heard is judged: on from there. */
+void ladder_judged(Practice *p, bool clean);
+/* The one before `heard` was judged otherwise. */
+void ladder_corrected(Practice *p, Take *heard);
+/* The one that is heard will be judged otherwise. */
+void ladder_expected(Practice *p);
+/* Where the repetition after this take's stands, if it is judged as expected now. */
+Climb ladder_after(const Practice *p, const Take *take);
+void ladder_fill(Practice *p);
+void ladder_open(Practice *p);
+void ladder_act(Practice *p, Action action, int64_t now_ms);
+/* Another passage, or no passage any more: the ladder is taken down. */
+void ladder_drop(Practice *p);
 
 void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, ...)
     __attribute__((format(printf, 4, 5)));

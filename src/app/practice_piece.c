@@ -3,6 +3,7 @@
 
 #include "cue.h"
 #include "evenhand/music/text.h"
+#include "evenhand/plan/fingerprint.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -251,6 +252,8 @@ static Piece *piece_new(Error *error)
 static Piece *finish(Piece *piece, bool loaded, const Options *options, bool utf8, Error *error)
 {
     if (loaded && make_steps(piece, options, error)) {
+        piece->notes_print = fingerprint_notes(piece->loaded.passage);
+        piece->fingers_print = fingerprint_fingers(&piece->loaded.fingering);
         if (make_rows(piece, utf8))
             return piece;
         error_set(error, ERROR_MEMORY, "out of memory for the passage");

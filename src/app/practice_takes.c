@@ -24,8 +24,26 @@ static void take_free(Practice *p, Take *take)
     *take = (Take){0};
 }
 
+/* What is asked of a take. */
+typedef struct {
+    size_t step;
+    int base, from_bar, repetitions;
+    uint64_t follows; /* the run that it is queued behind; 0: it begins by itself */
+    Climb climb;
+} Wanted;
+
+/* With a ladder one repetition at its rung's tempo, counted in only where it begins by itself. */
+static void on_rung(const Practice *p, const Wanted *w, SessionStep *step)
+{
+    step->tempo = climb_tempo(&p->ladder.ladder, w->climb);
+    step->repetitions = 1;
+    step->rest_bars = 0;
+    if (w->follows != 0)
+        step->count_in_bars = 0;
+}
+
 /* NULL (and said) where there is no room or memory; the practice goes on with what it has. */
-static Take *take_new(Practice *p, size_t step, int base, int from_bar, int repetitions)
+static Take *take_new(Practice *p, const Wanted *w)
 {
     Loaded *l = &p->piece->loaded;
     Take *take = free_slot(p);
@@ -33,24 +51,29 @@ static Take *take_new(Practice *p, size_t step, int base, int from_bar, int repe
         practice_say(p, p->now_ms, true, "Too much at once; press the key again.");
         return NULL;
     }
-    SessionStep shortened = l->session.steps[step];
-    shortened.repetitions = repetitions - base;
-    shortened.from_bar = from_bar;
-    if ((base > 0 || from_bar > 0) && shortened.count_in_bars == 0)
+    SessionStep shortened = l->session.steps[w->step];
+    shortened.repetitions = w->repetitions - w->base;
+    shortened.from_bar = w->from_bar;
+    if (p->ladder.on)
+        on_rung(p, w, &shortened);
+    if ((w->base > 0 || w->from_bar > 0) && shortened.count_in_bars == 0)
         shortened.count_in_bars = 1; /* hands come back from wherever they were */
-    const SessionStep *after = piece_after(p->piece, step);
+    const SessionStep *after = p->ladder.on ? NULL : piece_after(p->piece, w->step);
     Error error = {0};
-    take->timeline = stage_timeline(l->stages[loaded_stage_index(l, step)], &shortened,
+    take->timeline = stage_timeline(l->stages[loaded_stage_index(l, w->step)], &shortened,
         after != NULL ? &after->drill : NULL, p->rate, &error);
     if (take->timeline == NULL) {
         practice_say(p, p->now_ms, true, "%s.", error.text);
         return NULL;
     }
     take->piece = p->piece;
-    take->step = step;
-    take->base = base;
-    take->repetitions = repetitions;
-    take->from_bar = from_bar;
+    take->step = w->step;
+    take->base = w->base;
+    take->repetitions = w->repetitions;
+    take->from_bar = w->from_bar;
+    take->follows = w->follows;
+    take->climb = w->climb;
+    take->run = ++p->runs;
     p->piece->users++;
     return take;
 }
@@ -75,9 +98,16 @@ void takes_play(Practice *p, size_t step, int base, int from_bar)
     p->ended_at = -1;
     if (p->engine == NULL)
         return; /* practice_attach begins it */
-    int repetitions = p->piece->loaded.session.steps[step].repetitions;
+    int repetitions = p->ladder.on ? 1 : p->piece->loaded.session.steps[step].repetitions;
     base = base < repetitions ? base : repetitions - 1; /* fewer are wanted by now */
-    Take *take = take_new(p, step, base, from_bar, repetitions);
+    if (p->ladder.on && p->ladder.at.done)              /* once more from below */
+        p->ladder.at = climb_start(&p->ladder.ladder);
+    const Wanted wanted = {.step = step,
+        .base = base,
+        .from_bar = from_bar,
+        .repetitions = repetitions,
+        .climb = p->ladder.at};
+    Take *take = take_new(p, &wanted);
     if (take == NULL || !send(p, COMMAND_PLAY, take)) {
         p->running = false;
         return;
@@ -86,12 +116,32 @@ void takes_play(Practice *p, size_t step, int base, int from_bar)
     p->leading = p->queued = NULL; /* the engine drops them */
 }
 
+/* False: nothing follows. */
+static bool wanted_after(const Practice *p, const Take *take, Wanted *w)
+{
+    *w = (Wanted){.step = take->step, .repetitions = 1, .follows = take->run};
+    if (p->ladder.on) {
+        w->climb = ladder_after(p, take);
+        return !w->climb.done;
+    }
+    const SessionStep *after = piece_after(p->piece, take->step);
+    w->step++;
+    w->repetitions = after != NULL ? after->repetitions : 0;
+    return after != NULL;
+}
+
 static void queue_after(Practice *p, const Take *take)
 {
-    const SessionStep *after = piece_after(p->piece, take->step);
-    Take *next = after != NULL ? take_new(p, take->step + 1, 0, 0, after->repetitions) : NULL;
+    Wanted wanted;
+    Take *next = wanted_after(p, take, &wanted) ? take_new(p, &wanted) : NULL;
     if (next != NULL && send(p, COMMAND_QUEUE, next))
         p->queued = next;
+}
+
+void takes_requeue(Practice *p)
+{
+    if (p->engine != NULL && p->running && !p->paused && p->awaited == NULL && p->leading != NULL)
+        queue_after(p, p->leading);
 }
 
 static bool same_tempo(const Practice *p, const Take *take)
@@ -107,8 +157,18 @@ void takes_rebuild(Practice *p)
     /* As many events as what plays, or the engine could not go on at the same one: another
      * number of repetitions holds from the next start. */
     const Take *now = p->leading;
-    Take *take = take_new(p, now->step, now->base, now->from_bar, now->repetitions);
-    if (take != NULL && send(p, COMMAND_CHANGE, take) && p->queued != NULL) {
+    const Wanted same = {.step = now->step,
+        .base = now->base,
+        .from_bar = now->from_bar,
+        .repetitions = now->repetitions,
+        .follows = now->follows,
+        .climb = now->climb};
+    uint64_t run = now->run;
+    Take *take = take_new(p, &same);
+    if (take == NULL)
+        return;
+    take->run = run; /* the same one, as far as judging goes */
+    if (send(p, COMMAND_CHANGE, take) && p->queued != NULL) {
         p->queued = NULL;
         queue_after(p, take);
     }
@@ -138,6 +198,13 @@ static Take *take_of(Practice *p, const Timeline *t)
     return NULL;
 }
 
+/* Whether what is queued is what should come after this take. */
+static bool queued_well(const Practice *p, const Take *take)
+{
+    return p->queued != NULL &&
+           (p->ladder.on ? p->queued->follows == take->run : p->queued->step == take->step + 1);
+}
+
 static void started(Practice *p, Take *take)
 {
     if (take->piece != p->piece || !p->running || (p->awaited != NULL && p->awaited != take))
@@ -148,9 +215,9 @@ static void started(Practice *p, Take *take)
         p->queued = NULL;
     /* Nothing is queued after a fresh start; the wrong step where a key was pressed while the
      * engine was already passing on. */
-    if (p->queued == NULL || p->queued->step != take->step + 1)
+    if (!queued_well(p, take))
         queue_after(p, take);
-    if (!same_tempo(p, take))
+    if (!p->ladder.on && !same_tempo(p, take))
         takes_rebuild(p);
 }
 
@@ -172,6 +239,15 @@ void takes_event(Practice *p, const EngineEvent *event)
         started(p, take);
     else if (event->kind == ENGINE_RETIRED)
         take->retired = true;
+}
+
+Take *takes_of_run(Practice *p, uint64_t run)
+{
+    Take *found = NULL;
+    for (int i = 0; i < TAKES_MAX && run != 0; i++)
+        if (p->takes[i].timeline != NULL && p->takes[i].run == run)
+            found = &p->takes[i];
+    return found;
 }
 
 void takes_collect(Practice *p)

@@ -7,14 +7,16 @@
 #define PRACTICE ON(SCREEN_PRACTICE)
 #define SOUND ON(SCREEN_SOUND)
 #define FINGERS ON(SCREEN_FINGERS)
+#define LADDER ON(SCREEN_LADDER)
 #define CHOOSERS (ON(SCREEN_DRILLS) | ON(SCREEN_PASSAGES))
-#define LISTS (CHOOSERS | FINGERS | SOUND | ON(SCREEN_HELP)) /* what has a cursor or scrolls */
+#define LISTS                                                                                      \
+    (CHOOSERS | FINGERS | LADDER | SOUND | ON(SCREEN_HELP)) /* what has a cursor or scrolls */
 #define ANYWHERE (PRACTICE | LISTS)
 
 /* In the help's order. A page-turn pedal sends Page Down and Page Up, Right and Left, Down and Up,
  * or Space and Enter: its forward half is the one thing needed, its backward half the variant
- * before (with Space and Enter both are the one thing). No arrow does anything else while
- * practising. [common practice] */
+ * before, or with a ladder the missed repetition (with Space and Enter both are the one thing). No
+ * arrow does anything else while practising. [common practice] */
 static const KeyBinding table[] = {
     {' ', ACTION_GO, PRACTICE, "Space"},
     {KEY_CODE_PAGE_DOWN, ACTION_GO, PRACTICE, "Page Down"},
@@ -23,9 +25,10 @@ static const KeyBinding table[] = {
     {KEY_CODE_DOWN, ACTION_GO, PRACTICE, "Down"},
     {'n', ACTION_NEXT, PRACTICE, "n"},
     {'p', ACTION_PREVIOUS, PRACTICE, "p"},
-    {KEY_CODE_PAGE_UP, ACTION_PREVIOUS, PRACTICE, "Page Up"},
-    {KEY_CODE_LEFT, ACTION_PREVIOUS, PRACTICE, "Left"},
-    {KEY_CODE_UP, ACTION_PREVIOUS, PRACTICE, "Up"},
+    {KEY_CODE_PAGE_UP, ACTION_PEDAL_BACK, PRACTICE, "Page Up"},
+    {KEY_CODE_LEFT, ACTION_PEDAL_BACK, PRACTICE, "Left"},
+    {KEY_CODE_UP, ACTION_PEDAL_BACK, PRACTICE, "Up"},
+    {'m', ACTION_MISSED, PRACTICE, "m"},
     {'r', ACTION_AGAIN, PRACTICE, "r"},
 
     {'+', ACTION_TEMPO_UP, PRACTICE, "+"},
@@ -53,6 +56,7 @@ static const KeyBinding table[] = {
     {'d', ACTION_DRILLS, ANYWHERE, "d"},
     {'o', ACTION_PASSAGES, ANYWHERE, "o"},
     {'f', ACTION_FINGERS, ANYWHERE, "f"},
+    {'k', ACTION_LADDER, ANYWHERE, "k"},
     {'s', ACTION_SOUND, ANYWHERE, "s"},
     {'h', ACTION_HELP, ANYWHERE, "h"},
     {'?', ACTION_HELP, ANYWHERE, "?"},
@@ -77,6 +81,13 @@ static const KeyBinding table[] = {
     {'0', ACTION_FINGER_FREE, FINGERS, "0"},
     {'u', ACTION_UNDO, FINGERS, "u"},
     {'w', ACTION_SAVE, FINGERS, "w"},
+    {KEY_CODE_ENTER, ACTION_LADDER_SWITCH, LADDER, "Enter"},
+    {' ', ACTION_LADDER_SWITCH, LADDER, "Space"},
+    {'+', ACTION_SET_UP, LADDER, "+"},
+    {'=', ACTION_SET_UP, LADDER, "="},
+    {KEY_CODE_RIGHT, ACTION_SET_UP, LADDER, "Right"},
+    {'-', ACTION_SET_DOWN, LADDER, "-"},
+    {KEY_CODE_LEFT, ACTION_SET_DOWN, LADDER, "Left"},
     {KEY_CODE_ENTER, ACTION_SWITCH, SOUND, "Enter"},
     {' ', ACTION_SWITCH, SOUND, "Space"},
     {'+', ACTION_LEVEL_UP, SOUND, "+"},
@@ -134,6 +145,8 @@ const char *action_text(Action action)
         [ACTION_TEMPO_DOWN_NUMBER] = "Down to the metronome number below.",
         [ACTION_NEXT] = "On to the next variant.",
         [ACTION_PREVIOUS] = "Back to the variant before.",
+        [ACTION_PEDAL_BACK] = "With a ladder: missed. Else: the variant before.",
+        [ACTION_MISSED] = "This one was missed; at its start: the one before.",
         [ACTION_AGAIN] = "This variant again, from its count-in.",
         [ACTION_RHYTHM] = "The next rhythm: pairs, threes, fours, none.",
         [ACTION_RATIO] = "Long to short 3:1, 2:1, 7:1 or 3:2.",
@@ -151,6 +164,7 @@ const char *action_text(Action action)
         [ACTION_DRILLS] = "The list of drills; once more closes it.",
         [ACTION_PASSAGES] = "The list of passages; once more closes it.",
         [ACTION_FINGERS] = "Fingerings to choose from; once more closes it.",
+        [ACTION_LADDER] = "The tempo ladder; once more closes it.",
         [ACTION_SOUND] = "Layers, levels and device; once more closes it.",
         [ACTION_HELP] = "This help; once more closes it.",
         [ACTION_UP] = "Up by one line.",
@@ -168,6 +182,9 @@ const char *action_text(Action action)
         [ACTION_FINGER_FREE] = "Any finger on the note at the cursor.",
         [ACTION_UNDO] = "Take the last choice or finger back.",
         [ACTION_SAVE] = "Write the fingers into the file; keep the old one.",
+        [ACTION_LADDER_SWITCH] = "The ladder up, or down again.",
+        [ACTION_SET_UP] = "The setting at the cursor up.",
+        [ACTION_SET_DOWN] = "The setting at the cursor down.",
         [ACTION_SWITCH] = "The layer at the cursor on or off.",
         [ACTION_LEVEL_UP] = "The level at the cursor up by one dB.",
         [ACTION_LEVEL_DOWN] = "The level at the cursor down by one dB.",
@@ -184,6 +201,7 @@ const char *keys_heading(Screen screen)
         [SCREEN_DRILLS] = "In the lists of drills and passages",
         [SCREEN_PASSAGES] = "In the list of passages alone",
         [SCREEN_FINGERS] = "On the screen of fingerings",
+        [SCREEN_LADDER] = "On the ladder's screen",
         [SCREEN_SOUND] = "On the sound screen",
         [SCREEN_HELP] = "In this help",
     };
@@ -212,7 +230,8 @@ int keys_rows(Screen screen, KeyRow rows[ACTION_KINDS])
 
 bool debounce_pass(Debounce *d, uint32_t key, Action action, int64_t now_ms)
 {
-    if (action != ACTION_GO && action != ACTION_NEXT && action != ACTION_PREVIOUS)
+    if (action != ACTION_GO && action != ACTION_NEXT && action != ACTION_PREVIOUS &&
+        action != ACTION_PEDAL_BACK && action != ACTION_MISSED)
         return true;
     /* A refused press counts too, so that a pedal held down stays one press. */
     bool bounce = d->any && d->key == key && now_ms >= d->at && now_ms - d->at < DEBOUNCE_MS;

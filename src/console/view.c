@@ -48,6 +48,7 @@ void view_draw(const Model *m, Grid *g)
         [SCREEN_DRILLS] = view_drills,
         [SCREEN_PASSAGES] = view_passages,
         [SCREEN_FINGERS] = view_fingers,
+        [SCREEN_LADDER] = view_ladder,
         [SCREEN_SOUND] = view_sound,
         [SCREEN_HELP] = view_help,
     };

@@ -93,7 +93,7 @@ static bool news_in(const Model *m, const PracticeLayout *l, Band band)
 
 static void draw_title(const Model *m, Grid *g, const PracticeLayout *l)
 {
-    char right[4 * MODEL_NAME_MAX + 32] = "", sound[PART_SOUND_MAX] = "";
+    char right[5 * MODEL_NAME_MAX + 32] = "", sound[PART_SOUND_MAX] = "";
     if (news_in(m, l, BAND_TITLE)) {
         char news[PART_NEWS_MAX];
         part_news(m, g->width - 2, news, sizeof news);
@@ -103,9 +103,10 @@ static void draw_title(const Model *m, Grid *g, const PracticeLayout *l)
     if (m->audio_warns && l->rows[BAND_NEXT] == 0)
         part_sound(m, sound, sizeof sound);
     bool key = g->width >= 60 && m->key[0] != '\0' && strcmp(m->key, "none") != 0;
-    snprintf(right, sizeof right, "%s%s%s%s%s%s%s%s", sound, sound[0] != '\0' ? "  " : "",
+    bool rate = g->width >= 80 && m->ladder.on;
+    snprintf(right, sizeof right, "%s%s%s%s%s%s%s%s%s%s", sound, sound[0] != '\0' ? "  " : "",
         key ? "key " : "", key ? m->key : "", key ? "   " : "", m->metre,
-        m->metre[0] != '\0' ? "   " : "", m->tempo);
+        m->metre[0] != '\0' ? "   " : "", m->tempo, rate ? "   " : "", rate ? m->ladder.rate : "");
     part_bar(g, l->top[BAND_TITLE], m->title, right);
 }
 
@@ -131,6 +132,10 @@ static void place_words(
         bars_words(state, m->bars_to_go, width, tight, out, size);
     else if (waits)
         snprintf(out, size, "%s", state);
+    else if (l->rows[BAND_PROGRESS] == 0 && m->judge.told)
+        snprintf(out, size, m->judge.strict ? "CLEAN" : "MISSED");
+    else if (l->rows[BAND_PROGRESS] == 0 && m->ladder.on)
+        snprintf(out, size, "clean %d of %d", m->ladder.clean, m->ladder.needed);
     else if (l->rows[BAND_PROGRESS] == 0 && m->run == RUN_PLAYING)
         snprintf(out, size, "%d of %d", m->repetition, m->repetitions);
     else if (m->now >= 0 && m->now < m->note_count)
@@ -158,6 +163,37 @@ static void draw_drill(const Model *m, Grid *g, const PracticeLayout *l)
     part_clip(g, y, 1, width, STYLE_STRONG, practice_words(title, brief, width));
 }
 
+/* "rung 5 of 14   clean 2 of 3", and what a judgement will do. */
+static void draw_ladder(const Model *m, Grid *g, int y)
+{
+    const ModelLadder *l = &m->ladder;
+    char left[128], right[128];
+    bool narrow = g->width < 60;
+    snprintf(left, sizeof left, "%srung %d of %d   clean %d of %d",
+        m->judge.told && m->judge.strict ? "CLEAN   "
+        : m->judge.told                  ? "MISSED   "
+                                         : "",
+        l->rung, l->rungs, l->clean, l->needed);
+    if (l->done)
+        snprintf(right, sizeof right, "%s", narrow ? "top" : "the top is reached");
+    else if (narrow)
+        snprintf(right, sizeof right, "%s / %s", l->tempo_clean, l->tempo_missed);
+    else
+        snprintf(right, sizeof right, "clean: %s   missed: %s", l->if_clean, l->if_missed);
+    part_sides(g, y, 1, g->width - 2, STYLE_STRONG, left, right);
+}
+
+/* What was judged so far, per cent before anything else; "" before the first. */
+static size_t clean_words(const Model *m, int width, char *out, size_t size)
+{
+    const ModelJudge *j = &m->judge;
+    int percent = j->count > 0 ? (int)((int64_t)j->clean * 100 / j->count) : 0;
+    const char *told = !j->told ? "" : j->strict ? "CLEAN   " : "MISSED   ";
+    if (j->count == 0 || j->told)
+        return (size_t)snprintf(out, size, "%s", told);
+    return (size_t)snprintf(out, size, width < 60 ? "%d %%   " : "%d %% clean   ", percent);
+}
+
 static void draw_progress(const Model *m, Grid *g, const PracticeLayout *l)
 {
     char left[96] = "", right[96] = "", clock[32];
@@ -167,11 +203,16 @@ static void draw_progress(const Model *m, Grid *g, const PracticeLayout *l)
         part_message(m, g, l->top[BAND_PROGRESS]);
         return;
     }
+    if (m->ladder.on) {
+        draw_ladder(m, g, l->top[BAND_PROGRESS]);
+        return;
+    }
+    used = clean_words(m, g->width, left, sizeof left);
     if (m->repetitions > 0 && m->repetition > 0)
-        used = (size_t)snprintf(left, sizeof left, "%s%d of %d   ",
+        used += (size_t)snprintf(left + used, sizeof left - used, "%s%d of %d   ",
             g->width < 60 ? "" : "repetition ", m->repetition, m->repetitions);
     else if (m->repetitions > 0)
-        used = (size_t)snprintf(left, sizeof left, "%d %s   ", m->repetitions,
+        used += (size_t)snprintf(left + used, sizeof left - used, "%d %s   ", m->repetitions,
             g->width < 60         ? "times"
             : m->repetitions == 1 ? "repetition"
                                   : "repetitions");

@@ -136,6 +136,38 @@ static void make_sound(Model *m)
     snprintf(m->audio, MODEL_TEXT_MAX, "default device, 48000 Hz, 12 ms");
 }
 
+static void make_rungs(Fixture *f)
+{
+    static const char *const words[FIXTURE_RUNGS] = {"the ladder: up", "from: 1/4 = 60",
+        "goal: 1/4 = 96", "steps: the metronome's numbers",
+        "pattern: up when clean, down after a miss", "clean in a row to go up: 3",
+        "steps above the goal: 1", "a repetition counts clean unless told",
+        "14 tempos, at least 42 repetitions", "speed: 2.0 to 3.2 notes a second"};
+    for (int i = 0; i < FIXTURE_RUNGS; i++)
+        snprintf(f->rungs[i].title, MODEL_TEXT_MAX, "%s", words[i]);
+    f->rungs[0].current = true;
+    f->model.rungs = (ModelList){f->rungs, FIXTURE_RUNGS, 2, 0};
+}
+
+void fixture_ladder(Fixture *f)
+{
+    f->model.ladder = (ModelLadder){.on = true,
+        .rung = 5,
+        .rungs = 14,
+        .goal = 13,
+        .clean = 2,
+        .needed = 3,
+        .if_clean = "up to 76",
+        .if_missed = "down to 69",
+        .tempo_clean = "76",
+        .tempo_missed = "69",
+        .rate = "2.4 notes/s"};
+    f->model.judge = (ModelJudge){.count = 9, .clean = 7, .kept = true, .recorded = true};
+    f->model.seconds_left = -1;
+    snprintf(f->model.next, MODEL_TEXT_MAX, "up to 76 if clean, down to 69 if missed");
+    snprintf(f->model.next_brief, MODEL_BRIEF_MAX, "76 / 69");
+}
+
 static void set_state(Model *m, RunState run)
 {
     m->run = run;
@@ -192,6 +224,7 @@ void fixture_make(Fixture *f, Screen screen, RunState run, bool utf8)
     make_passages(f);
     make_plans(f);
     make_sound(m);
+    make_rungs(f);
     m->notes = f->notes;
     m->note_count = FIXTURE_NOTES;
     m->drills = (ModelList){f->drills, FIXTURE_DRILLS, 2, FIXTURE_SESSION};

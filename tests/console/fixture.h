@@ -12,7 +12,8 @@ enum {
     FIXTURE_DRILLS = 14,
     FIXTURE_SESSION = 11,
     FIXTURE_PASSAGES = 9,
-    FIXTURE_PLANS = 3
+    FIXTURE_PLANS = 3,
+    FIXTURE_RUNGS = 10
 };
 
 typedef struct {
@@ -20,12 +21,15 @@ typedef struct {
     ModelNote notes[FIXTURE_NOTES];
     ModelItem drills[FIXTURE_DRILLS];
     ModelItem passages[FIXTURE_PASSAGES];
+    ModelItem rungs[FIXTURE_RUNGS];
     ModelNote plans[FIXTURE_PLANS][FIXTURE_NOTES];
     uint8_t fixed[FIXTURE_NOTES];
 } Fixture;
 
 /* All pointers of the model lead into *f. */
 void fixture_make(Fixture *f, Screen screen, RunState run, bool utf8);
+/* A tempo ladder beside the drill, on its fifth rung. */
+void fixture_ladder(Fixture *f);
 /* The same passage in the rhythm long-short. */
 void fixture_rhythm(Fixture *f);
 

@@ -115,6 +115,26 @@ void random_fingers(ModelFingers *f, int notes, bool sane)
     random_text(f->finding, sizeof f->finding);
 }
 
+static void random_ladder(Model *m)
+{
+    ModelLadder *l = &m->ladder;
+    l->on = between(0, 2) == 0;
+    l->done = between(0, 5) == 0;
+    l->rung = between(-1, 400);
+    l->rungs = between(0, 400);
+    l->clean = between(0, 20);
+    l->needed = between(0, 100);
+    random_text(l->if_clean, sizeof l->if_clean);
+    random_text(l->if_missed, sizeof l->if_missed);
+    random_text(l->tempo_clean, sizeof l->tempo_clean);
+    random_text(l->tempo_missed, sizeof l->tempo_missed);
+    random_text(l->rate, sizeof l->rate);
+    m->judge = (ModelJudge){.told = between(0, 3) == 0,
+        .strict = between(0, 3) == 0,
+        .count = between(0, 99999),
+        .clean = between(0, 99999)};
+}
+
 void random_model(bool sane)
 {
     Model *m = &made.model;
@@ -165,6 +185,9 @@ void random_model(bool sane)
     m->master = between(-80, 20);
     m->underruns = between(0, 3) == 0 ? UINT64_MAX : 0;
     m->help_top = between(-5, 300);
+    m->rungs = m->drills;
+    if (!sane)
+        random_ladder(m);
     if (!sane)
         random_fingers(&m->fingers, m->note_count, false);
 }

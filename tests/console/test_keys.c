@@ -84,7 +84,7 @@ static void test_pedals(void **state)
     for (size_t i = 0; i < sizeof go / sizeof go[0]; i++)
         assert_int_equal(keys_action(go[i], SCREEN_PRACTICE), ACTION_GO);
     for (size_t i = 0; i < sizeof back / sizeof back[0]; i++)
-        assert_int_equal(keys_action(back[i], SCREEN_PRACTICE), ACTION_PREVIOUS);
+        assert_int_equal(keys_action(back[i], SCREEN_PRACTICE), ACTION_PEDAL_BACK);
     /* A stray Escape must not end or leave anything while somebody plays. */
     assert_int_equal(keys_action(KEY_CODE_ESCAPE, SCREEN_PRACTICE), ACTION_NONE);
     for (int screen = 0; screen < SCREEN_KINDS; screen++) {

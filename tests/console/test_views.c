@@ -133,6 +133,25 @@ static void chord_plan(Fixture *f)
     snprintf(f->model.fingers.finding, MODEL_TEXT_MAX, "no group of one in mid-phrase");
 }
 
+static void missed(Fixture *f)
+{
+    fixture_ladder(f);
+    f->model.judge.told = true;
+}
+
+static void at_the_top(Fixture *f)
+{
+    fixture_ladder(f);
+    f->model.ladder.done = true;
+    f->model.ladder.rung = f->model.ladder.rungs;
+    snprintf(f->model.next, MODEL_TEXT_MAX, "the ladder is climbed");
+}
+
+static void judged(Fixture *f)
+{
+    f->model.judge = (ModelJudge){.count = 6, .clean = 5, .told = true};
+}
+
 static void empty(Fixture *f)
 {
     f->model.passages.count = f->model.drills.count = f->model.fingers.plan_count = 0;
@@ -155,6 +174,11 @@ static const Case cases[] = {
     {"practice-chords", SCREEN_PRACTICE, RUN_PLAYING, chords},
     {"practice-chords-ready", SCREEN_PRACTICE, RUN_READY, chords},
     {"practice-single", SCREEN_PRACTICE, RUN_PLAYING, single},
+    {"practice-ladder", SCREEN_PRACTICE, RUN_PLAYING, fixture_ladder},
+    {"practice-missed", SCREEN_PRACTICE, RUN_PLAYING, missed},
+    {"practice-climbed", SCREEN_PRACTICE, RUN_FINISHED, at_the_top},
+    {"practice-judged", SCREEN_PRACTICE, RUN_PLAYING, judged},
+    {"ladder", SCREEN_LADDER, RUN_READY, NULL},
     {"cue-place", SCREEN_PRACTICE, RUN_REST, cue_place},
     {"cue-rhythm", SCREEN_PRACTICE, RUN_COUNT_IN, cue_rhythm},
     {"cue-both", SCREEN_PRACTICE, RUN_COUNT_IN, fixture_rhythm},

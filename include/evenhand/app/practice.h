@@ -8,10 +8,19 @@
 #include "evenhand/app/options.h"
 #include "evenhand/console/keys.h"
 #include "evenhand/console/model.h"
+#include "evenhand/plan/record.h"
 #include "evenhand/sound/engine.h"
 #include "evenhand/sound/player.h"
 
 typedef struct Practice Practice;
+
+/* Where judged repetitions go. Both functions return at once; student, moment and day are filled
+ * in there. `put` returns a ticket, 0 where it was refused; `judge` changes its verdict. */
+typedef struct {
+    void *to;
+    uint64_t (*put)(void *to, const Repetition *r);
+    bool (*judge)(void *to, uint64_t ticket, bool clean);
+} RecordSink;
 
 /* Reads the passage that the options name; nothing sounds yet. `options` is copied, its
  * strings are lent. NULL on error. */
@@ -26,6 +35,13 @@ bool practice_act(Practice *p, Action action, int64_t now_ms);
 /* Takes the engine's events, queues what comes next, frees what is done with. `heard`: the
  * engine frame that the listener hears now. Call it before practice_model. */
 void practice_tick(Practice *p, int64_t heard, int64_t now_ms);
+/* Repetitions are recorded from now on; the sink's target is lent. Before it, they are judged but
+ * not kept. */
+void practice_record_to(Practice *p, const RecordSink *sink);
+/* How far the record is: tickets up to `written` are on the disk; `lost` ones will never be. */
+void practice_recorded(Practice *p, uint64_t written, uint64_t lost);
+/* Something to be told from outside, for a while. */
+void practice_news(Practice *p, const char *news, bool warns, int64_t now_ms);
 /* The help's last sensible top line, which depends on the window. */
 void practice_limit_help(Practice *p, int last);
 /* What the player says of the device, for the screen. */

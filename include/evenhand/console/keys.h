@@ -30,15 +30,17 @@ typedef enum {
     ACTION_TEMPO_DOWN,
     ACTION_TEMPO_UP_NUMBER, /* to the next metronome number */
     ACTION_TEMPO_DOWN_NUMBER,
-    ACTION_NEXT,      /* next variant */
-    ACTION_PREVIOUS,  /* variant before; a pedal's backward half */
-    ACTION_AGAIN,     /* this variant from its count-in */
-    ACTION_RHYTHM,    /* the current drill with the next rhythm: pairs, threes, fours, none */
-    ACTION_RATIO,     /* long to short: the next usual ratio, for all drills */
-    ACTION_TIMING,    /* groups keep their length, or short notes the goal speed */
-    ACTION_BEATS,     /* another pattern of strong beats */
-    ACTION_SUBDIVIDE, /* another step for the moving accent */
-    ACTION_LOUDER,    /* master */
+    ACTION_NEXT,       /* next variant */
+    ACTION_PREVIOUS,   /* variant before */
+    ACTION_PEDAL_BACK, /* a pedal's backward half: missed while a ladder stands, else previous */
+    ACTION_MISSED,     /* the repetition is judged the other way */
+    ACTION_AGAIN,      /* this variant from its count-in */
+    ACTION_RHYTHM,     /* the current drill with the next rhythm: pairs, threes, fours, none */
+    ACTION_RATIO,      /* long to short: the next usual ratio, for all drills */
+    ACTION_TIMING,     /* groups keep their length, or short notes the goal speed */
+    ACTION_BEATS,      /* another pattern of strong beats */
+    ACTION_SUBDIVIDE,  /* another step for the moving accent */
+    ACTION_LOUDER,     /* master */
     ACTION_SOFTER,
     ACTION_LAYER_PULSE,
     ACTION_LAYER_SUBDIVISION,
@@ -49,6 +51,7 @@ typedef enum {
     ACTION_DRILLS,
     ACTION_PASSAGES,
     ACTION_FINGERS,
+    ACTION_LADDER,
     ACTION_SOUND,
     ACTION_HELP, /* open that screen, or close it */
     ACTION_UP,
@@ -64,9 +67,12 @@ typedef enum {
     ACTION_FINGER_2,
     ACTION_FINGER_3,
     ACTION_FINGER_4,
-    ACTION_UNDO,   /* the last choice or change of fingers */
-    ACTION_SAVE,   /* the fingers into the passage's file */
-    ACTION_SWITCH, /* the layer at the cursor on or off */
+    ACTION_UNDO,          /* the last choice or change of fingers */
+    ACTION_SAVE,          /* the fingers into the passage's file */
+    ACTION_LADDER_SWITCH, /* the ladder up, or down again */
+    ACTION_SET_UP,
+    ACTION_SET_DOWN, /* the setting at the cursor */
+    ACTION_SWITCH,   /* the layer at the cursor on or off */
     ACTION_LEVEL_UP,
     ACTION_LEVEL_DOWN, /* its level, by one dB */
     ACTION_AUDIO,      /* look for the audio device now */

@@ -12,6 +12,7 @@ typedef enum {
     SCREEN_DRILLS,   /* the session's steps as a list */
     SCREEN_PASSAGES, /* passages to choose from */
     SCREEN_FINGERS,  /* the cheapest fingerings, to choose from and to change */
+    SCREEN_LADDER,   /* the tempo ladder's settings */
     SCREEN_SOUND,    /* layers, levels, device */
     SCREEN_HELP,     /* drawn from the key table */
     SCREEN_KINDS
@@ -118,6 +119,27 @@ typedef struct {
     int p, q;                         /* long : short */
 } ModelCue;
 
+/* The tempo ladder beside the drill. */
+typedef struct {
+    bool on, done;
+    int rung, rungs, goal;           /* 1-based */
+    int clean, needed;               /* clean in a row, of how many */
+    char if_clean[MODEL_BRIEF_MAX];  /* what a clean repetition will do: "up to 76" */
+    char if_missed[MODEL_BRIEF_MAX]; /* what a missed one will do: "down to 69" */
+    char tempo_clean[MODEL_NAME_MAX], tempo_missed[MODEL_NAME_MAX]; /* the same, the numbers only */
+    char rate[MODEL_NAME_MAX];                                      /* "4.8 notes/s" */
+} ModelLadder;
+
+/* What was judged, and what is kept of it. */
+typedef struct {
+    bool strict;      /* a repetition counts missed unless the key says clean */
+    bool told;        /* the key was pressed for the one that is heard */
+    int count, clean; /* of this sitting */
+    bool kept;        /* a record is written */
+    bool recorded;    /* all that was judged is safely in it */
+    int lost;         /* repetitions that could not be written */
+} ModelJudge;
+
 typedef struct {
     char name[MODEL_NAME_MAX];
     bool on;
@@ -164,6 +186,10 @@ typedef struct {
     bool downbeat;
     ModelCue cue;   /* COUNT_IN: of this drill, REST: of the next one; else none */
     int bars_to_go; /* count-in and rest: bars until playing; 0 otherwise */
+
+    ModelLadder ladder;
+    ModelJudge judge;
+    ModelList rungs; /* the ladder's settings, a line each */
 
     /* sound */
     ModelLayer layers[MODEL_LAYERS];

@@ -9,7 +9,7 @@
 #include "evenhand/music/tempo.h"
 #include "evenhand/plan/date.h"
 
-enum { RECORD_NAME_MAX = 120, RECORD_WORD_MAX = 48, RECORD_STALE_DAYS = 7 };
+enum { RECORD_NAME_MAX = 120, RECORD_WORD_MAX = 160, RECORD_STALE_DAYS = 7 };
 
 /* One repetition, judged. */
 typedef struct {
