@@ -50,15 +50,18 @@ static void as_it_is_printed(void **state)
     golden("ladder-bare-rates.txt", "ladder --from 60 --to 60 --clean 1 --above 0");
 }
 
-/* What one repetition lasts on the first rung. */
-static double one_lasts(const char *words)
+/* What one repetition lasts on the first rung, or on the goal's. */
+static double one_lasts(const char *words, bool goal)
 {
     Run r = run(words);
     if (r.code != 0)
         fail_msg("evenhand %s: %s", words, r.err);
-    const char *line = strstr(r.out, "\n     1 "), *unit = line ? strstr(line, " s ") : NULL;
+    const char *line = strstr(r.out, goal ? "  goal\n" : "\n     1 "), *unit = line;
+    for (; goal && unit != NULL && *unit != '\n'; unit--)
+        ;
+    unit = unit != NULL ? strstr(unit, " s ") : NULL;
     if (unit == NULL)
-        fail_msg("evenhand %s: no first rung in\n%s", words, r.out);
+        fail_msg("evenhand %s: no such rung in\n%s", words, r.out);
     const char *at = unit;
     while (at[-1] != ' ')
         at--;
@@ -80,29 +83,40 @@ static double last_event(const char *words)
     return seconds;
 }
 
-/* The timeline, which is what the console plays, gets longer by just that with each repetition. */
+/* What each further repetition adds to the timeline, in seconds. */
+static double timeline_adds(const char *file, const char *drill, const char *tempo)
+{
+    char words[200];
+    double at[2];
+    for (int k = 0; k < 2; k++) {
+        snprintf(words, sizeof words, "timeline %s --drill %s --tempo %s --rest 0 -r %d", file,
+            drill, tempo, k == 0 ? 1 : 11);
+        at[k] = last_event(words);
+    }
+    return (at[1] - at[0]) / 10;
+}
+
+/* Against the timeline, which is what the console plays. */
 static void times_are_those_of_the_timeline(void **state)
 {
     (void)state;
     static const struct {
         const char *file, *drill, *start, *goal;
-    } cases[] = {{"run.abc", "plain", "47", "200"}, {"run.abc", "long-short", "60", "200"},
-        {"run.abc", "links+finger-4", "52", "200"},
-        {"run.abc", "short-long --timing goal", "40", "200"}, {"pickup.abc", "plain", "41", "200"},
-        {"pickup.abc", "bursts", "1/4=44", "1/4=200"}, {"cut.abc", "blocks", "63", "200"}};
+    } cases[] = {{"run.abc", "plain", "47", "200"}, {"run.abc", "long-short", "60", "138"},
+        {"run.abc", "links+finger-4", "52", "96"},
+        {"run.abc", "short-long --timing goal", "40", "80"}, {"pickup.abc", "plain", "41", "120"},
+        {"pickup.abc", "bursts", "1/4=44", "1/4=200"}, {"cut.abc", "blocks", "1/2=63", "1/2=80"}};
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         char words[200];
-        double at[2];
-        for (int k = 0; k < 2; k++) {
-            snprintf(words, sizeof words, "timeline %s --drill %s --tempo %s --rest 0 -r %d",
-                cases[i].file, cases[i].drill, cases[i].start, k == 0 ? 1 : 11);
-            at[k] = last_event(words);
-        }
         snprintf(words, sizeof words, "ladder %s --drill %s --from %s --to %s", cases[i].file,
             cases[i].drill, cases[i].start, cases[i].goal);
-        double told = one_lasts(words), wanted = (at[1] - at[0]) / 10;
-        if (fabs(told - wanted) > 0.0501)
-            fail_msg("evenhand %s: %.3f s, the timeline has %.3f s", words, told, wanted);
+        for (int goal = 0; goal < 2; goal++) {
+            const char *tempo = goal ? cases[i].goal : cases[i].start;
+            double told = one_lasts(words, goal);
+            double wanted = timeline_adds(cases[i].file, cases[i].drill, tempo);
+            if (fabs(told - wanted) > 0.0501)
+                fail_msg("evenhand %s: %.3f s, the timeline has %.3f s", words, told, wanted);
+        }
     }
 }
 
