@@ -61,3 +61,15 @@ bool paths_data(const char *what, char out[PATHS_MAX], Error *error)
         "holds them",
         what);
 }
+
+bool paths_record(char out[PATHS_MAX], Error *error)
+{
+    const char *data = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
+    if (data != NULL && data[0] == '/')
+        return paths_join(data, "evenhand/record.db", out, error);
+    if (home != NULL && home[0] == '/')
+        return paths_join(home, ".local/share/evenhand/record.db", out, error);
+    return error_set(error, ERROR_RECORD,
+        "there is no place for the practice record: neither HOME nor XDG_DATA_HOME names a "
+        "directory");
+}
