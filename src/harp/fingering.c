@@ -1,5 +1,5 @@
-/* Plans: marks first, then a search, then a second one in which each run that comes back is
- * drawn to the fingers it had the first time. */
+/* Plans: marks first, then a search, then a second one in which each figure that comes back
+ * is drawn to the fingers it had the first time. */
 #include "evenhand/harp/fingering.h"
 
 #include "fingering_figures.h"
@@ -154,7 +154,7 @@ bool fingering_plans(const Passage *p, const FingeringOptions *options, int want
     uint8_t *marks = marks_of(p, &o);
     if (marks != NULL && rules_make(&r, p, &o, marks)) {
         count = search_chains(&r, 1, chains);
-        bool again = count > 0 && figures_want(&r, &chains[0]);
+        bool again = count > 0 && figures_want(&r, p, &chains[0]);
         if (count > 0 && (again || wanted > 1)) {
             chain_free(&chains[0]);
             count = search_chains(&r, wanted, chains);

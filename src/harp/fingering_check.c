@@ -1,5 +1,5 @@
 /* What is to be said against a fingering, note by note. */
-#include "evenhand/harp/explain.h"
+#include "fingering_check.h"
 
 #include "fingering_cost.h"
 
@@ -7,24 +7,18 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { QUICK_MICROSECONDS = 250000, RUN_NOTES = 4 };
+enum { QUICK_MICROSECONDS = 250000 };
 
-typedef struct {
-    const Passage *p;
-    const Fingering *f;
-    Findings *out;
-    bool failed; /* without memory */
-} Checker;
-
-/* "F4 (bar 2, beat 3)" */
-static void place_of(const Passage *p, size_t note, char *out, size_t size)
+char *checker_place(const Passage *p, size_t note, char out[PLACE_TEXT_MAX])
 {
     char name[PITCH_NAME_MAX], beat[RATIO_TEXT_MAX];
-    snprintf(out, size, "%s (bar %d, beat %s)", pitch_name(p->notes[note].pitch, false, name),
-        p->bars[p->notes[note].bar].number, ratio_text(passage_beat(p, note), beat));
+    snprintf(out, PLACE_TEXT_MAX, "%s (bar %d, beat %s)",
+        pitch_name(p->notes[note].pitch, false, name), p->bars[p->notes[note].bar].number,
+        ratio_text(passage_beat(p, note), beat));
+    return out;
 }
 
-__attribute__((format(printf, 5, 6))) static void find(
+void checker_find(
     Checker *c, FindingKind kind, int32_t note, int32_t earlier, const char *format, ...)
 {
     Findings *out = c->out;
@@ -39,15 +33,14 @@ __attribute__((format(printf, 5, 6))) static void find(
     }
     Finding *finding = &out->items[out->count++];
     *finding = (Finding){.kind = kind, .note = note, .earlier = earlier};
-    char place[80] = "", said[160];
+    char place[PLACE_TEXT_MAX] = "", said[sizeof finding->text - PLACE_TEXT_MAX];
     if (note >= 0)
-        place_of(c->p, (size_t)note, place, sizeof place);
+        checker_place(c->p, (size_t)note, place);
     va_list arguments;
     va_start(arguments, format);
     vsnprintf(said, sizeof said, format, arguments);
     va_end(arguments);
-    snprintf(
-        finding->text, sizeof finding->text, "%.78s%s%.118s", place, note >= 0 ? ": " : "", said);
+    snprintf(finding->text, sizeof finding->text, "%.77s%s%s", place, note >= 0 ? ": " : "", said);
 }
 
 static int step_into(const Checker *c, size_t i)
@@ -69,13 +62,13 @@ static void check_order_and_reach(Checker *c, size_t i)
     if (!together || step == 0 || finger == 0 || before == 0)
         return;
     if ((step > 0) != (finger < before)) {
-        find(c, FINDING_ORDER, (int32_t)i, -1,
+        checker_find(c, FINDING_ORDER, (int32_t)i, -1,
             "finger %d %s %d puts the thumb's side on the lower string", finger,
             in_chord(c, i) ? "above" : "after", before);
         return;
     }
     if (abs(step) > fingering_reach[finger][before])
-        find(c, FINDING_REACH, (int32_t)i, -1,
+        checker_find(c, FINDING_REACH, (int32_t)i, -1,
             "fingers %d and %d would span %d strings; %d is their limit", before, finger,
             abs(step) + 1, fingering_reach[finger][before] + 1);
 }
@@ -85,16 +78,17 @@ static void check_link(Checker *c, size_t i)
     const FingeredNote *note = &c->f->notes[i], *before = &c->f->notes[i - 1];
     int step = step_into(c, i);
     if (note->link == LINK_LIFT && !in_chord(c, i) && !in_chord(c, i - 1))
-        find(c, FINDING_LIFT, (int32_t)i, -1,
+        checker_find(c, FINDING_LIFT, (int32_t)i, -1,
             "all fingers are off the strings before it; keep one down, or write a rest");
     bool connected = note->link != LINK_START && note->link != LINK_HAND && !in_chord(c, i);
     if (connected && step != 0 && note->finger == before->finger && note->finger != 0)
-        find(c, FINDING_SAME, (int32_t)i, -1, "finger %d plays two strings in a row", note->finger);
+        checker_find(
+            c, FINDING_SAME, (int32_t)i, -1, "finger %d plays two strings in a row", note->finger);
     if (note->link == LINK_CROSS_UNDER && before->finger != 1)
-        find(c, FINDING_CROSSING, (int32_t)i, -1,
+        checker_find(c, FINDING_CROSSING, (int32_t)i, -1,
             "going up the crossing goes under the thumb, not under finger %d", before->finger);
     if (note->link == LINK_CROSS_OVER && note->finger != 1)
-        find(c, FINDING_CROSSING, (int32_t)i, -1,
+        checker_find(c, FINDING_CROSSING, (int32_t)i, -1,
             "going down the thumb crosses over, not finger %d", note->finger);
 }
 
@@ -120,98 +114,10 @@ static void check_group(Checker *c, size_t g)
     bool free_after = last || c->p->notes[(size_t)group->last + 1].breath;
     bool phrase = link == LINK_START && free_after; /* a note by itself between rests */
     if (group->size == 1 && !chord && !lands && !phrase)
-        find(c, FINDING_ALONE, group->first, -1, "a group of one; give it to a neighbour");
+        checker_find(c, FINDING_ALONE, group->first, -1, "a group of one; give it to a neighbour");
     if (group->size == 2 && !chord && c->f->group_count > 1 && quick(c, first))
-        find(c, FINDING_TWO, group->first, -1,
+        checker_find(c, FINDING_TWO, group->first, -1,
             "a group of two at this speed leaves one note of time to link; 3s and 4s leave more");
-}
-
-/* Runs of one direction; a later one on the same strings is compared with the first. */
-static size_t run_length(const Checker *c, size_t i)
-{
-    size_t end = i + 1;
-    int way = 0;
-    while (end < c->p->note_count && !c->p->notes[end].breath && !in_chord(c, end)) {
-        int step = step_into(c, end);
-        int sign = step > 0 ? 1 : step < 0 ? -1 : 0;
-        if (sign == 0 || (way != 0 && sign != way))
-            break;
-        way = sign;
-        end++;
-    }
-    return end - i;
-}
-
-typedef struct {
-    size_t first, count;
-} Run;
-
-typedef struct {
-    const Passage *p;
-    Run run;
-} Keyed;
-
-static int compare_runs(const void *a, const void *b)
-{
-    const Keyed *x = a, *y = b;
-    if (x->run.count != y->run.count)
-        return x->run.count < y->run.count ? -1 : 1;
-    for (size_t i = 0; i < x->run.count; i++) {
-        int difference = pitch_string(x->p->notes[x->run.first + i].pitch) -
-                         pitch_string(y->p->notes[y->run.first + i].pitch);
-        if (difference != 0)
-            return difference;
-    }
-    return 0;
-}
-
-static int compare_runs_then_place(const void *a, const void *b)
-{
-    int by_strings = compare_runs(a, b);
-    const Keyed *x = a, *y = b;
-    return by_strings != 0 ? by_strings
-                           : (x->run.first > y->run.first) - (x->run.first < y->run.first);
-}
-
-static void check_pair(Checker *c, const Run *model, const Run *run)
-{
-    for (size_t i = 0; i < run->count; i++) {
-        size_t here = run->first + i, there = model->first + i;
-        if (c->f->notes[here].finger == c->f->notes[there].finger)
-            continue;
-        char before[80];
-        place_of(c->p, there, before, sizeof before);
-        find(c, FINDING_CHANGED, (int32_t)here, (int32_t)model->first,
-            "finger %d, but %d on the same run at %s; %s", c->f->notes[here].finger,
-            c->f->notes[there].finger, before,
-            c->f->notes[here].marked ? "change the mark" : "its neighbours ask for it");
-        return;
-    }
-}
-
-static void check_runs(Checker *c)
-{
-    size_t count = 0;
-    Keyed *runs = malloc(c->p->note_count * sizeof *runs);
-    if (runs == NULL) {
-        c->failed = true;
-        return;
-    }
-    for (size_t i = 0; i < c->p->note_count;) {
-        size_t length = run_length(c, i);
-        if (length >= RUN_NOTES)
-            runs[count++] = (Keyed){c->p, {i, length}};
-        i += length > 1 ? length - 1 : 1; /* a turning note ends one run and begins the next */
-    }
-    qsort(runs, count, sizeof *runs, compare_runs_then_place);
-    size_t model = 0;
-    for (size_t i = 1; i < count; i++) {
-        if (compare_runs(&runs[model], &runs[i]) != 0)
-            model = i;
-        else
-            check_pair(c, &runs[model].run, &runs[i].run);
-    }
-    free(runs);
 }
 
 /* An upward link into a larger group (a downward one out of it): the small group lies below. */
@@ -223,7 +129,7 @@ static void check_small(Checker *c, const FingeringOptions *o)
         bool up = link == LINK_CROSS_UNDER, down = link == LINK_CROSS_OVER;
         int lower = up ? a->size : b->size, upper = up ? b->size : a->size;
         if ((up || down) && lower < upper && lower > 1)
-            find(c, FINDING_SMALL, b->first, -1,
+            checker_find(c, FINDING_SMALL, b->first, -1,
                 "the group of %d lies under a group of %d; the small one usually goes on top",
                 lower, upper);
     }
@@ -247,7 +153,7 @@ static bool check_against_plan(Checker *c, const FingeringOptions *o, Error *err
     if (c->f->cost - best.cost > COST_GROUP) {
         char grouping[60];
         fingering_grouping(&best, grouping, sizeof grouping);
-        find(c, FINDING_BEATEN, -1, -1,
+        checker_find(c, FINDING_BEATEN, -1, -1,
             "without the marks %s would do with %lld fewer points of cost", grouping,
             (long long)(c->f->cost - best.cost));
     }
@@ -271,7 +177,7 @@ bool fingering_check(const Passage *p, const FingeringOptions *options, Findings
     *out = (Findings){0};
     if (!fingering_plan(p, &o, &f, error))
         return false;
-    Checker c = {.p = p, .f = &f, .out = out};
+    Checker c = {.p = p, .f = &f, .options = &o, .out = out};
     for (size_t i = 1; i < p->note_count; i++) {
         check_order_and_reach(&c, i);
         if (!o.lifted)
@@ -279,7 +185,7 @@ bool fingering_check(const Passage *p, const FingeringOptions *options, Findings
     }
     for (size_t g = 0; g < f.group_count; g++)
         check_group(&c, g);
-    check_runs(&c);
+    checker_changed(&c);
     check_small(&c, &o);
     bool done = !any_marks(p) || o.ignore_marks || check_against_plan(&c, &o, error);
     if (done && c.failed)

@@ -28,7 +28,10 @@ enum {
     COST_SMALL_MISPLACED = 40,   /* a small group away from the letter that was asked for */
     COST_OFF_OCTAVE = 130,       /* a group that breaks the octave's 4+3 [own] */
     COST_OFF_START = 150,        /* a group that begins off (on) the beat, where asked */
-    COST_CHANGED = 160,          /* another finger than the same run had before [cp] */
+    COST_CHANGED = 160,          /* another finger than the same figure had before [cp] */
+    COST_CHANGED_MOVED = 60,     /* ... on other strings [own] */
+    COST_CHANGED_PART = 2,       /* ... as a part of a longer run, whose own length counts for more:
+                                  * between plans that cost about the same [own] */
     COST_REPLACE = 10,           /* a turn, its note played once [cp] */
     COST_LIFT = 700,             /* all fingers off in mid-phrase: worse than any link [src] */
     COST_SAME_FINGER = 300,      /* one finger on two different strings in a row [cp] */

@@ -67,7 +67,7 @@ int32_t rules_finger(const Stop *stop, int finger)
 {
     if (stop->mark != 0 && stop->mark != finger)
         return COST_IMPOSSIBLE;
-    return stop->wanted != 0 && stop->wanted != finger ? COST_CHANGED : 0;
+    return stop->wanted != 0 && stop->wanted != finger ? stop->wanted_cost : 0;
 }
 
 int rules_largest(const Rules *r)

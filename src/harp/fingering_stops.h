@@ -17,7 +17,8 @@ typedef struct {
     int chord_mask;       /* fingers a chord takes */
     int32_t chord_cost;   /* of stretching to it */
     uint8_t mark;         /* finger given by the file or fixed, 0 none; single strings only */
-    uint8_t wanted;       /* finger that the same run had before, 0 none */
+    uint8_t wanted;       /* finger that the same figure had before, 0 none */
+    int32_t wanted_cost;  /* of another one */
     bool on_pulse;        /* its first stroke stands on a pulse */
     bool breath;          /* the hand may be off the strings before it */
     int64_t microseconds; /* from the stroke before; 0 for the first */

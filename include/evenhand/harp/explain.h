@@ -19,7 +19,7 @@ typedef enum {
     FINDING_REACH,    /* beyond the hand's soft limits */
     FINDING_CROSSING, /* crossing under another finger than the thumb, or over with another */
     FINDING_TWO,      /* a group of two at speed: under 250 ms a note */
-    FINDING_CHANGED,  /* a run has other fingers than where it came before */
+    FINDING_CHANGED,  /* a figure has other fingers than where it came before, and why */
     FINDING_SMALL,    /* the small group of a scale run in an odd place */
     FINDING_BEATEN,   /* the marks cost clearly more than a plan without them */
     FINDING_KINDS
@@ -28,8 +28,8 @@ typedef enum {
 typedef struct {
     FindingKind kind;
     int32_t note;    /* passage index; -1: the whole */
-    int32_t earlier; /* FINDING_CHANGED: first note of the run before; else -1 */
-    char text[200];  /* a sentence with note, bar and beat, and what would do */
+    int32_t earlier; /* FINDING_CHANGED: first note of the figure before; else -1 */
+    char text[360];  /* a sentence with note, bar and beat, and what would do */
 } Finding;
 
 typedef struct {

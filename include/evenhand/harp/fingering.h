@@ -81,10 +81,11 @@ typedef struct {
 enum { FINGERING_PLANS_MAX = 8 };
 
 /* Fills *out (which the caller frees with fingering_free). Marks of the file are honoured,
- * the rest is planned around them at least cost; a run that comes back gets the fingers it had
- * unless its surroundings forbid it. Always finds a plan for a passage that passage_finish
- * accepted, save ERROR_MEMORY; a chord of more than four notes gets fingers for its four
- * highest and 0 for the rest. Time linear in notes. `options` may be NULL. */
+ * the rest is planned around them at least cost; a run, or all between two rests, that comes
+ * back gets the fingers it had unless its surroundings forbid it (fingering_check says where).
+ * Always finds a plan for a passage that passage_finish accepted, save ERROR_MEMORY; a chord of
+ * more than four notes gets fingers for its four highest and 0 for the rest. Time linear in notes.
+ * `options` may be NULL. */
 bool fingering_plan(
     const Passage *p, const FingeringOptions *options, Fingering *out, Error *error);
 /* The `wanted` (1..FINGERING_PLANS_MAX) cheapest distinct plans, cheapest first; *found of them
