@@ -56,12 +56,25 @@ static int by_cost(const void *a, const void *b)
     return x < y ? -1 : x > y;
 }
 
-static void check(const Passage *p, const FingeringOptions *o, const uint8_t *marks)
+/* Fingers that figures had before, at their several prices. */
+static void wish_at_random(Rules *r, Random *random)
+{
+    static const int32_t prices[] = {COST_CHANGED, COST_CHANGED_MOVED, COST_CHANGED_PART};
+    for (size_t i = 0; i < r->count; i++) {
+        r->stops[i].wanted = (uint8_t)random_between(random, 0, 4);
+        r->stops[i].wanted_cost = prices[random_between(random, 0, 2)];
+    }
+}
+
+/* `random`: with wishes; NULL without. */
+static void check(const Passage *p, const FingeringOptions *o, const uint8_t *marks, Random *random)
 {
     Rules r;
     Chain chains[PLANS];
     static int64_t costs[COSTS];
     assert_true(rules_make(&r, p, o, marks));
+    if (random != NULL)
+        wish_at_random(&r, random);
     int found = search_chains(&r, PLANS, chains);
     assert_true(found >= 1);
     Everything e = {.rules = &r, .bound = chains[found - 1].cost, .costs = costs};
@@ -107,7 +120,7 @@ static void equal_to_trying_everything(void **state)
         if (random_between(&r, 0, 2) == 0)
             for (size_t i = 0; i < p->note_count; i++)
                 marks[i] = (uint8_t)(random_between(&r, 0, 2) ? 0 : random_between(&r, 1, 4));
-        check(p, &o, marks);
+        check(p, &o, marks, round % 4 == 0 ? &r : NULL);
         passage_free(p);
     }
 }
@@ -122,7 +135,7 @@ static void scales_too(void **state)
                 continue;
             Passage *p = passage_scale(30, count, step, ratio(1, 4));
             FingeringOptions o = {0};
-            check(p, &o, marks);
+            check(p, &o, marks, NULL);
             passage_free(p);
         }
 }
