@@ -57,7 +57,7 @@ Practice *practice_new(const Options *options, bool utf8, Error *error)
     p->model.utf8 = utf8;
     p->model.now = -1;
     p->piece = piece_load(options->file, options, utf8, error);
-    if (p->piece == NULL) {
+    if (p->piece == NULL || !practice_calendar_load(p, error)) {
         practice_free(p);
         return NULL;
     }
@@ -83,6 +83,7 @@ void practice_free(Practice *p)
     piece_release(p->piece);
     practice_fingers_drop(p);
     ladder_drop(p);
+    practice_calendar_drop(p);
     choices_free(&p->choices);
     free(p->passages);
     free(p);
@@ -288,6 +289,7 @@ static void do_screen(Practice *p, Action action, int64_t now_ms)
                             : action == ACTION_FINGERS  ? SCREEN_FINGERS
                             : action == ACTION_LADDER   ? SCREEN_LADDER
                             : action == ACTION_SOUND    ? SCREEN_SOUND
+                            : action == ACTION_CALENDAR ? SCREEN_CALENDAR
                             : action == ACTION_HELP     ? SCREEN_HELP
                                                         : SCREEN_PRACTICE);
 }
@@ -356,6 +358,7 @@ static void (*const does[ACTION_KINDS])(Practice *, Action, int64_t) = {
     [ACTION_SET_UP] = ladder_act,
     [ACTION_SET_DOWN] = ladder_act,
     [ACTION_SOUND] = do_screen,
+    [ACTION_CALENDAR] = do_screen,
     [ACTION_HELP] = do_screen,
     [ACTION_BACK] = do_screen,
     [ACTION_UP] = do_cursor,
@@ -375,6 +378,10 @@ static void (*const does[ACTION_KINDS])(Practice *, Action, int64_t) = {
     [ACTION_FINGER_4] = practice_fingers_act,
     [ACTION_UNDO] = practice_fingers_act,
     [ACTION_SAVE] = practice_fingers_act,
+    [ACTION_DAY_BEFORE] = practice_calendar_move,
+    [ACTION_DAY_AFTER] = practice_calendar_move,
+    [ACTION_WEEK_BEFORE] = practice_calendar_move,
+    [ACTION_WEEK_AFTER] = practice_calendar_move,
     [ACTION_AUDIO] = do_audio,
 };
 

@@ -21,6 +21,7 @@ typedef struct {
 } Rows;
 
 typedef struct FingerPlans FingerPlans;
+typedef struct PracticeCalendar PracticeCalendar;
 
 /* The session's steps come first; behind them stand the drills that it leaves out, to be chosen
  * one by one from the list. */
@@ -108,6 +109,8 @@ struct Practice {
     RecordSink sink;
 
     FingerPlans *fingers; /* of the passage; NULL until its fingerings are first looked at */
+
+    PracticeCalendar *calendar; /* of --plan; NULL: none was given */
 
     Mix mix;
     Tempo given_tempo; /* of the command line */
@@ -208,6 +211,13 @@ void practice_fingers_drop(Practice *p);
 /* Writes the fingers into the passage's file; the old one is kept beside it. What came of it is
  * said. */
 bool practice_save(Practice *p, const Fingering *fingers, int64_t now_ms);
+
+/* The calendar of --plan: read, opened at today, moved over, put into the model, freed. */
+bool practice_calendar_load(Practice *p, Error *error);
+void practice_calendar_open(Practice *p, int64_t now_ms);
+void practice_calendar_move(Practice *p, Action action, int64_t now_ms);
+void practice_calendar_fill(Practice *p);
+void practice_calendar_drop(Practice *p);
 
 /* Whether both names, links followed, are one file that is there. */
 bool practice_same_file(const char *a, const char *b);

@@ -11,7 +11,8 @@
 #define CHOOSERS (ON(SCREEN_DRILLS) | ON(SCREEN_PASSAGES))
 #define LISTS                                                                                      \
     (CHOOSERS | FINGERS | LADDER | SOUND | ON(SCREEN_HELP)) /* what has a cursor or scrolls */
-#define ANYWHERE (PRACTICE | LISTS)
+#define CALENDAR ON(SCREEN_CALENDAR)
+#define ANYWHERE (PRACTICE | LISTS | CALENDAR)
 
 /* In the help's order. A page-turn pedal sends Page Down and Page Up, Right and Left, Down and Up,
  * or Space and Enter: its forward half is the one thing needed, its backward half the variant
@@ -58,6 +59,7 @@ static const KeyBinding table[] = {
     {'f', ACTION_FINGERS, ANYWHERE, "f"},
     {'k', ACTION_LADDER, ANYWHERE, "k"},
     {'s', ACTION_SOUND, ANYWHERE, "s"},
+    {'c', ACTION_CALENDAR, ANYWHERE, "c"},
     {'h', ACTION_HELP, ANYWHERE, "h"},
     {'?', ACTION_HELP, ANYWHERE, "?"},
 
@@ -95,11 +97,18 @@ static const KeyBinding table[] = {
     {KEY_CODE_RIGHT, ACTION_LEVEL_UP, SOUND, "Right"},
     {'-', ACTION_LEVEL_DOWN, SOUND, "-"},
     {KEY_CODE_LEFT, ACTION_LEVEL_DOWN, SOUND, "Left"},
-    {KEY_CODE_ESCAPE, ACTION_BACK, LISTS, "Escape"},
-    {'x', ACTION_BACK, LISTS, "x"},
-    {KEY_CODE_BACKSPACE, ACTION_BACK, LISTS, "Backspace"},
+    {KEY_CODE_ESCAPE, ACTION_BACK, LISTS | CALENDAR, "Escape"},
+    {'x', ACTION_BACK, LISTS | CALENDAR, "x"},
+    {KEY_CODE_BACKSPACE, ACTION_BACK, LISTS | CALENDAR, "Backspace"},
     {KEY_CODE_ENTER, ACTION_BACK, ON(SCREEN_HELP), "Enter"},
     {' ', ACTION_BACK, ON(SCREEN_HELP), "Space"},
+
+    {KEY_CODE_LEFT, ACTION_DAY_BEFORE, CALENDAR, "Left"},
+    {KEY_CODE_RIGHT, ACTION_DAY_AFTER, CALENDAR, "Right"},
+    {KEY_CODE_UP, ACTION_WEEK_BEFORE, CALENDAR, "Up"},
+    {KEY_CODE_PAGE_UP, ACTION_WEEK_BEFORE, CALENDAR, "Page Up"},
+    {KEY_CODE_DOWN, ACTION_WEEK_AFTER, CALENDAR, "Down"},
+    {KEY_CODE_PAGE_DOWN, ACTION_WEEK_AFTER, CALENDAR, "Page Down"},
 
     {'q', ACTION_QUIT, ANYWHERE, "q"},
 };
@@ -166,6 +175,7 @@ const char *action_text(Action action)
         [ACTION_FINGERS] = "Fingerings to choose from; once more closes it.",
         [ACTION_LADDER] = "The tempo ladder; once more closes it.",
         [ACTION_SOUND] = "Layers, levels and device; once more closes it.",
+        [ACTION_CALENDAR] = "The calendar of a plan; once more closes it.",
         [ACTION_HELP] = "This help; once more closes it.",
         [ACTION_UP] = "Up by one line.",
         [ACTION_DOWN] = "Down by one line.",
@@ -189,6 +199,10 @@ const char *action_text(Action action)
         [ACTION_LEVEL_UP] = "The level at the cursor up by one dB.",
         [ACTION_LEVEL_DOWN] = "The level at the cursor down by one dB.",
         [ACTION_AUDIO] = "Look for the audio device now.",
+        [ACTION_DAY_BEFORE] = "The day before.",
+        [ACTION_DAY_AFTER] = "The day after.",
+        [ACTION_WEEK_BEFORE] = "A week before.",
+        [ACTION_WEEK_AFTER] = "A week after.",
         [ACTION_QUIT] = "Leave the program.",
     };
     return action < 0 || action >= ACTION_KINDS ? "" : texts[action];
@@ -203,6 +217,7 @@ const char *keys_heading(Screen screen)
         [SCREEN_FINGERS] = "On the screen of fingerings",
         [SCREEN_LADDER] = "On the ladder's screen",
         [SCREEN_SOUND] = "On the sound screen",
+        [SCREEN_CALENDAR] = "On the calendar",
         [SCREEN_HELP] = "In this help",
     };
     return screen < 0 || screen >= SCREEN_KINDS ? "" : headings[screen];

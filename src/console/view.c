@@ -50,6 +50,7 @@ void view_draw(const Model *m, Grid *g)
         [SCREEN_FINGERS] = view_fingers,
         [SCREEN_LADDER] = view_ladder,
         [SCREEN_SOUND] = view_sound,
+        [SCREEN_CALENDAR] = view_calendar,
         [SCREEN_HELP] = view_help,
     };
     g->ascii = !m->utf8;

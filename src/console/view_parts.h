@@ -45,6 +45,7 @@ void view_passages(const Model *m, Grid *g);
 void view_fingers(const Model *m, Grid *g);
 void view_ladder(const Model *m, Grid *g);
 void view_sound(const Model *m, Grid *g);
+void view_calendar(const Model *m, Grid *g);
 void view_help(const Model *m, Grid *g);
 
 #endif

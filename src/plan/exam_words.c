@@ -23,8 +23,7 @@ const char *exam_weekday(int weekday)
     return weekday < 1 || weekday > 7 ? "" : names[weekday - 1];
 }
 
-/* The number alone: "84", "72.5". */
-static const char *number_of(Tempo t, char out[TEMPO_TEXT_MAX])
+const char *exam_tempo_number(Tempo t, char out[TEMPO_TEXT_MAX])
 {
     const char *text = tempo_text(t, out);
     for (const char *c = text; *c != '\0'; c++)
@@ -45,9 +44,23 @@ char *exam_entry_text(const ExamEntry *e, char out[EXAM_WORDS_MAX])
         if (e->from == e->to)
             snprintf(out, EXAM_WORDS_MAX, "climb on from %s", at);
         else
-            snprintf(out, EXAM_WORDS_MAX, "climb from %s to %s", at, number_of(e->end, to));
+            snprintf(out, EXAM_WORDS_MAX, "climb from %s to %s", at, exam_tempo_number(e->end, to));
         break;
     }
+    return out;
+}
+
+char *exam_entry_brief(const ExamEntry *e, char out[EXAM_WORDS_MAX])
+{
+    static const char *const words[] = {
+        [EXAM_REVIEW] = "review", [EXAM_EASY] = "easy", [EXAM_CLIMB] = "on from"};
+    char at[TEMPO_TEXT_MAX], to[TEMPO_TEXT_MAX];
+    const char *number = exam_tempo_number(e->tempo, at);
+    if (e->what == EXAM_CLIMB && e->from != e->to)
+        snprintf(out, EXAM_WORDS_MAX, "%s to %s", number, exam_tempo_number(e->end, to));
+    else
+        snprintf(out, EXAM_WORDS_MAX, "%s %s", e->what == EXAM_DRILL ? e->drill : words[e->what],
+            number);
     return out;
 }
 

@@ -240,3 +240,47 @@ void fixture_rhythm(Fixture *f)
     snprintf(f->model.drill, MODEL_TEXT_MAX, "finger accents: all the 3s (middle), long-short 3:1");
     snprintf(f->model.drill_brief, MODEL_BRIEF_MAX, "3s, long-short 3:1");
 }
+
+static void make_days(ModelCalendar *c)
+{
+    for (int i = 0; i < 31; i++) {
+        ModelDay *d = &c->days[i + 1]; /* the 1st is a Tuesday */
+        bool weekend = (i + 1) % 7 >= 5;
+        d->number = i + 1;
+        d->today = d->number == 10;
+        if (d->number == 19)
+            d->kind = MODEL_DAY_EXAM;
+        if (weekend || d->number >= 19)
+            continue;
+        d->kind = d->number == 8   ? MODEL_DAY_MISSED
+                  : d->number < 10 ? MODEL_DAY_DONE
+                                   : MODEL_DAY_PRACTICE;
+        if (d->number < 10)
+            continue;
+        d->minutes = d->number >= 17 ? 12 : 20 + d->number;
+        snprintf(d->brief, MODEL_BRIEF_MAX, "%d %s", 60 + d->number,
+            d->number % 2 == 0 ? "Two octaves" : "One octave, up and down");
+    }
+}
+
+void fixture_calendar(Fixture *f)
+{
+    static const char *const passages[] = {"Two octaves", "One octave, up and down", "Arpeggio"};
+    static const char *const briefs[] = {
+        "2 min, finger-4 72", "4 min, 72 to 76", "3 min, review 66"};
+    static const char *const what[] = {"2 min, drill finger-4 at 1/4 = 72",
+        "4 min, climb from 1/4 = 72 to 76", "3 min, review at 3/8 = 66"};
+    ModelCalendar *c = &f->model.calendar;
+    snprintf(c->month, MODEL_NAME_MAX, "December 2026");
+    snprintf(c->title, MODEL_TEXT_MAX, "Exam Saturday 2026-12-19: a grade, invented");
+    make_days(c);
+    c->cursor = 15;
+    snprintf(c->day, MODEL_TEXT_MAX, "Tuesday 2026-12-15, 35 min");
+    c->blocks = f->blocks;
+    c->block_count = FIXTURE_BLOCKS;
+    for (int i = 0; i < FIXTURE_BLOCKS; i++) {
+        snprintf(f->blocks[i].title, MODEL_TEXT_MAX, "%s", passages[i % 3]);
+        snprintf(f->blocks[i].brief, MODEL_BRIEF_MAX, "%s", briefs[i % 3]);
+        snprintf(f->blocks[i].detail, MODEL_TEXT_MAX, "%s", what[i % 3]);
+    }
+}

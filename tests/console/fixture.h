@@ -13,7 +13,8 @@ enum {
     FIXTURE_SESSION = 11,
     FIXTURE_PASSAGES = 9,
     FIXTURE_PLANS = 3,
-    FIXTURE_RUNGS = 10
+    FIXTURE_RUNGS = 10,
+    FIXTURE_BLOCKS = 9
 };
 
 typedef struct {
@@ -24,6 +25,7 @@ typedef struct {
     ModelItem rungs[FIXTURE_RUNGS];
     ModelNote plans[FIXTURE_PLANS][FIXTURE_NOTES];
     uint8_t fixed[FIXTURE_NOTES];
+    ModelItem blocks[FIXTURE_BLOCKS];
 } Fixture;
 
 /* All pointers of the model lead into *f. */
@@ -32,5 +34,8 @@ void fixture_make(Fixture *f, Screen screen, RunState run, bool utf8);
 void fixture_ladder(Fixture *f);
 /* The same passage in the rhythm long-short. */
 void fixture_rhythm(Fixture *f);
+
+/* An exam plan's calendar, December 2026: the 10th is today and the 15th chosen. */
+void fixture_calendar(Fixture *f);
 
 #endif

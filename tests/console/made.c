@@ -135,6 +135,25 @@ static void random_ladder(Model *m)
         .clean = between(0, 99999)};
 }
 
+static void random_calendar(ModelCalendar *c)
+{
+    if (between(0, 3) > 0)
+        random_text(c->month, sizeof c->month);
+    random_text(c->title, sizeof c->title);
+    random_text(c->day, sizeof c->day);
+    for (int i = 0; i < MODEL_DAYS; i++) {
+        ModelDay *d = &c->days[i];
+        d->number = between(-1, 40);
+        d->kind = (ModelDayKind)between(MODEL_DAY_FREE, MODEL_DAY_EXAM);
+        d->minutes = between(-1, 400);
+        d->today = between(0, 9) == 0;
+        random_text(d->brief, sizeof d->brief);
+    }
+    c->cursor = between(-1, MODEL_DAYS);
+    c->blocks = made.items;
+    c->block_count = between(0, ITEMS_MAX);
+}
+
 void random_model(bool sane)
 {
     Model *m = &made.model;
@@ -190,6 +209,7 @@ void random_model(bool sane)
         random_ladder(m);
     if (!sane)
         random_fingers(&m->fingers, m->note_count, false);
+    random_calendar(&m->calendar);
 }
 
 Grid random_grid(void)

@@ -157,6 +157,15 @@ static void empty(Fixture *f)
     f->model.passages.count = f->model.drills.count = f->model.fingers.plan_count = 0;
 }
 
+static void few_blocks(Fixture *f)
+{
+    fixture_calendar(f);
+    f->model.calendar.cursor = 10;
+    f->model.calendar.block_count = 2;
+    snprintf(f->model.calendar.day, MODEL_TEXT_MAX, "Thursday 2026-12-10, 6 min, today");
+    warn(f);
+}
+
 static const Case cases[] = {
     {"practice-ready", SCREEN_PRACTICE, RUN_READY, NULL},
     {"practice-count-in", SCREEN_PRACTICE, RUN_COUNT_IN, NULL},
@@ -193,6 +202,9 @@ static const Case cases[] = {
     {"fingers-none", SCREEN_FINGERS, RUN_READY, empty},
     {"sound", SCREEN_SOUND, RUN_PLAYING, NULL},
     {"sound-warning", SCREEN_SOUND, RUN_PLAYING, warn},
+    {"calendar", SCREEN_CALENDAR, RUN_READY, fixture_calendar},
+    {"calendar-today", SCREEN_CALENDAR, RUN_READY, few_blocks},
+    {"calendar-none", SCREEN_CALENDAR, RUN_READY, NULL},
     {"help", SCREEN_HELP, RUN_READY, NULL},
 };
 

@@ -378,10 +378,13 @@ static void test_words(void **state)
         .drill = "finger-3"};
     (void)state;
     assert_string_equal(exam_entry_text(&e, out), "climb from 1/4 = 76 to 84");
+    assert_string_equal(exam_entry_brief(&e, out), "76 to 84");
     e.to = 2;
+    assert_string_equal(exam_entry_brief(&e, out), "on from 76");
     assert_string_equal(exam_entry_text(&e, out), "climb on from 1/4 = 76");
     e.what = EXAM_DRILL;
     assert_string_equal(exam_entry_text(&e, out), "drill finger-3 at 1/4 = 76");
+    assert_string_equal(exam_entry_brief(&e, out), "finger-3 76");
     assert_string_equal(exam_weekday(1), "Monday");
     assert_string_equal(exam_weekday(8), "");
 }

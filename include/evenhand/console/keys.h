@@ -53,6 +53,7 @@ typedef enum {
     ACTION_FINGERS,
     ACTION_LADDER,
     ACTION_SOUND,
+    ACTION_CALENDAR,
     ACTION_HELP, /* open that screen, or close it */
     ACTION_UP,
     ACTION_DOWN,
@@ -76,6 +77,10 @@ typedef enum {
     ACTION_LEVEL_UP,
     ACTION_LEVEL_DOWN, /* its level, by one dB */
     ACTION_AUDIO,      /* look for the audio device now */
+    ACTION_DAY_BEFORE,
+    ACTION_DAY_AFTER,
+    ACTION_WEEK_BEFORE,
+    ACTION_WEEK_AFTER, /* the day chosen on the calendar */
     ACTION_QUIT,
     ACTION_KINDS
 } Action;

@@ -14,6 +14,7 @@ typedef enum {
     SCREEN_FINGERS,  /* the cheapest fingerings, to choose from and to change */
     SCREEN_LADDER,   /* the tempo ladder's settings */
     SCREEN_SOUND,    /* layers, levels, device */
+    SCREEN_CALENDAR, /* an exam plan by months */
     SCREEN_HELP,     /* drawn from the key table */
     SCREEN_KINDS
 } Screen;
@@ -103,6 +104,36 @@ typedef struct {
     char finding[MODEL_TEXT_MAX]; /* what is to be said against the plan in use; "" nothing */
     bool unsaved;                 /* changed since it was read or written */
 } ModelFingers;
+
+/* ---- an exam plan's calendar ---- */
+
+enum { MODEL_DAYS = 42 }; /* six weeks, Monday first */
+
+typedef enum {
+    MODEL_DAY_FREE,
+    MODEL_DAY_PRACTICE,
+    MODEL_DAY_DONE,   /* practised, as the record has it */
+    MODEL_DAY_MISSED, /* no practice, as the plan's file has it */
+    MODEL_DAY_EXAM
+} ModelDayKind;
+
+typedef struct {
+    int number; /* 1 .. 31; 0: outside the month */
+    ModelDayKind kind;
+    int minutes; /* planned; 0 none */
+    bool today;
+    char brief[MODEL_BRIEF_MAX]; /* its first block: "76 Two octaves"; "" none */
+} ModelDay;
+
+typedef struct {
+    char month[MODEL_NAME_MAX]; /* "December 2026"; "" there is no plan */
+    char title[MODEL_TEXT_MAX]; /* the exam, and whether the plan fits */
+    ModelDay days[MODEL_DAYS];
+    int cursor;               /* index of the chosen day */
+    char day[MODEL_TEXT_MAX]; /* the chosen one in words: "Tuesday 2026-12-01, 20 min" */
+    const ModelItem *blocks;  /* of the chosen day: passage, and what to do with it */
+    int block_count;
+} ModelCalendar;
 
 typedef enum {
     CUE_NONE,
@@ -201,6 +232,7 @@ typedef struct {
 
     ModelList drills, passages;
     ModelFingers fingers;
+    ModelCalendar calendar;
     int help_top; /* first line shown of the help */
 } Model;
 

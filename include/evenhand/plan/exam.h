@@ -123,6 +123,10 @@ Tempo exam_standing(const ExamPassage *passage);
 
 /* "drill finger-3 at 1/4 = 76", "climb from 1/4 = 76 to 84", "review at 1/4 = 96". */
 char *exam_entry_text(const ExamEntry *entry, char out[EXAM_WORDS_MAX]);
+/* The same in few words: "finger-3 76", "76 to 84", "review 96". Returns out. */
+char *exam_entry_brief(const ExamEntry *entry, char out[EXAM_WORDS_MAX]);
+/* The number of a tempo without its beat: "84", "72.5". Returns a place in out. */
+const char *exam_tempo_number(Tempo t, char out[TEMPO_TEXT_MAX]);
 /* The next way to make it fit, as a clause for people: "45 minutes a day", "another practice day,
  * on Saturdays", "goals of 1/4 = 104 for X". *at counts from 0; false when all are told. */
 bool exam_advice_next(
