@@ -52,7 +52,7 @@ static void today_is_the_players_own(void **state)
     for (int east = 0; east < 2; east++) {
         char day[32] = "", file[200];
         /* 26 hours apart: never the same day in both */
-        const char *zone = east ? "TZ=XXX-14" : "TZ=XXX+12";
+        const char *zone = east ? "TZ=ZZZ-14" : "TZ=ZZZ+12";
         snprintf(file, sizeof file, "%s date +%%F", zone);
         FILE *told = popen(file, "r");
         assert_non_null(told);
@@ -69,7 +69,7 @@ static void today_is_the_players_own(void **state)
         assert_int_equal(r.code, 1);
         assert_non_null(strstr(r.err, "not after today"));
         run_free(&r);
-        Run other = run_after(east ? "TZ=XXX+12" : "TZ=XXX-14", "plan today.ini");
+        Run other = run_after(east ? "TZ=ZZZ+12" : "TZ=ZZZ-14", "plan today.ini");
         assert_int_equal(other.code, east ? 0 : 1);
         run_free(&other);
     }
