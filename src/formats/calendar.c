@@ -22,45 +22,59 @@ static bool add_line(Text *out, const char *line)
         size_t size = room;
         while (size > 1 && continues(line[size]))
             size--;
-        if (!text_add_bytes(out, line, size) || !text_add(out, "\r\n "))
+        if (!text_add_bytes(out, line, size) || !text_add_bytes(out, "\r\n ", 3))
             return false;
         line += size;
         left -= size;
         room = CALENDAR_LINE_MAX - 1;
     }
-    return text_add(out, "%s\r\n", line);
+    return text_add_bytes(out, line, left) && text_add_bytes(out, "\r\n", 2);
 }
 
 static bool add_escaped(Text *line, const char *clean)
 {
-    for (; *clean != '\0'; clean++) {
-        const char *before = strchr("\\;,", *clean) ? "\\" : "";
-        if (!text_add(line, "%s%c", before, *clean))
+    for (;;) {
+        size_t size = strcspn(clean, "\\;,");
+        if (!text_add_bytes(line, clean, size))
+            return false;
+        clean += size;
+        if (*clean == '\0')
+            return true;
+        if (!text_add(line, "\\%c", *clean++))
             return false;
     }
-    return true;
 }
 
-/* "NAME:text": each line of it cleaned (at most twice as long: Latin-1 becomes UTF-8). */
+/* The part of a text up to `size`: cleaned (at most twice as long: Latin-1 becomes UTF-8) where it
+ * is not plain ASCII, which most are. `room` has twice the whole text's size. */
+static bool add_part(Text *line, const char *at, size_t size, char *part, char *clean, size_t room)
+{
+    bool plain = true;
+    memcpy(part, at, size);
+    part[size] = '\0';
+    for (size_t i = 0; i < size; i++)
+        plain = plain && part[i] >= ' ' && part[i] <= '~';
+    return add_escaped(line, plain ? part : text_clean(part, clean, room));
+}
+
+/* "NAME:text". */
 static bool add_text(Text *out, const char *name, const char *text)
 {
     size_t room = 2 * strlen(text) + 1;
     Text line = {0};
-    char *part = malloc(room), *clean = malloc(room);
-    bool done = part && clean && text_add(&line, "%s:", name);
-    for (const char *at = text; done; at++) {
-        size_t size = strcspn(at, "\n");
-        memcpy(part, at, size);
-        part[size] = '\0';
-        done = add_escaped(&line, text_clean(part, clean, room));
-        at += size;
-        if (*at == '\0')
+    char *part = malloc(2 * room);
+    bool done = part && text_add(&line, "%s:", name);
+    while (done) {
+        size_t size = strcspn(text, "\n");
+        done = add_part(&line, text, size, part, part + room, room);
+        text += size;
+        if (*text == '\0')
             break;
-        done = done && text_add(&line, "\\n");
+        done = done && text_add_bytes(&line, "\\n", 2);
+        text++;
     }
     done = done && add_line(out, line.bytes);
     free(part);
-    free(clean);
     text_free(&line);
     return done;
 }

@@ -4,7 +4,7 @@
     run.py BUILD [NAME ...]     all rows, or those whose name begins with a NAME
 
 Peers: fluidsynth (writes the same MIDI file to a WAV), abc2midi (reads the same ABC), and
-bench_silence (a bare PortAudio program). The audio rows play into a private null sink, so no
+bench_silence (a bare PortAudio program), and python3-icalendar (writes the same calendar). The audio rows play into a private null sink, so no
 sound hardware is needed. Figures on a busy machine are worse; nothing here is a test.
 """
 import fcntl
@@ -174,6 +174,41 @@ def bench_engine(folder):
         high <= period / 100)
 
 
+def bench_exam(folder):
+    """Planning, and writing what python3-icalendar writes of the same events."""
+    path = os.path.join(folder, "year.ics")
+    exam = os.path.join(build, "tests/bench/bench_exam")
+    fits, misfits, advised, ours = (us / 1e3 for us in numbers(exam, path))
+    row("plan 20 passages over a year", "-", f"{fits:.2f} ms", "", "<= 20 ms", fits <= 20)
+    row(f"the same where it does not fit (with advice: {advised:.0f} ms)", "-",
+        f"{misfits:.2f} ms", "", "<= 20 ms", misfits <= 20)
+    peer = min(numbers("/usr/bin/python3", "-c", PEER_CALENDAR, path)) / 1e3
+    row("write its calendar, against python3-icalendar", f"{peer:.1f} ms", f"{ours:.2f} ms",
+        f"{peer / ours:.0f} x", ">= 5 x", peer >= 5 * ours)
+
+
+# The events as that program's own, made and written anew; microseconds of nine times.
+PEER_CALENDAR = """
+import sys, time, icalendar
+read = icalendar.Calendar.from_ical(open(sys.argv[1], "rb").read())
+events = [(str(e["UID"]), e["DTSTAMP"].dt, e["DTSTART"].dt, str(e["SUMMARY"]),
+           str(e.get("DESCRIPTION", ""))) for e in read.walk("VEVENT")]
+for _ in range(9):
+    start = time.monotonic()
+    calendar = icalendar.Calendar()
+    for uid, stamp, day, summary, description in events:
+        event = icalendar.Event()
+        event.add("uid", uid)
+        event.add("dtstamp", stamp)
+        event.add("dtstart", day)
+        event.add("summary", summary)
+        event.add("description", description)
+        calendar.add_component(event)
+    calendar.to_ical()
+    print((time.monotonic() - start) * 1e6)
+"""
+
+
 # ---- the running console -------------------------------------------------------------------
 
 class Loop:
@@ -287,7 +322,7 @@ def bench_console(folder):
 def main():
     wanted = sys.argv[2:]
     benches = {"write": bench_write, "abc": bench_abc, "plan": bench_plan, "drills": bench_drills,
-               "engine": bench_engine, "console": bench_console}
+               "engine": bench_engine, "exam": bench_exam, "console": bench_console}
     for name, bench in benches.items():
         if wanted and name not in wanted:
             continue
