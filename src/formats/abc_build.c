@@ -12,7 +12,7 @@ typedef struct {
 
 typedef struct {
     AbcReader *r;
-    AbcClock clock;
+    AbcClock *clock;
     int32_t bar;  /* of the page; -1: the next music begins a bar */
     int32_t last; /* the event played last; -1: none */
     Ties held;    /* by ties of the thing played last */
@@ -57,7 +57,7 @@ static bool begin_bar(Build *b, int32_t event)
     b->bar = e->bar;
     const AbcBar *bar = &b->r->score.bars[e->bar];
     const Metre *metre = &b->r->score.metres[bar->metre].metre;
-    if (!passage_add_bar(p, abc_clock_now(&b->clock), metre, bar->number, b->r->error))
+    if (!passage_add_bar(p, abc_clock_now(b->clock), metre, bar->number, b->r->error))
         return false;
     p->bars[p->bar_count - 1].section = begins_section(b, event);
     return true;
@@ -76,7 +76,7 @@ static bool sound(Build *b, const AbcEvent *e)
     } else {
         note = p->note_count;
         Note *n =
-            passage_new_note(p, abc_clock_now(&b->clock), length, e->line, e->column, b->r->error);
+            passage_new_note(p, abc_clock_now(b->clock), length, e->line, e->column, b->r->error);
         if (n == NULL)
             return false;
         n->pitch = e->pitch;
@@ -101,7 +101,7 @@ static bool play(Build *b, int32_t event)
         return false;
     b->last = event;
     if (!e->more) {
-        abc_clock_add(&b->clock, e);
+        abc_clock_add(b->clock, e);
         if (b->held.count > 0 || b->opening.count > 0)
             b->held = b->opening;
         b->opening.count = 0;
@@ -112,13 +112,15 @@ static bool play(Build *b, int32_t event)
 bool abc_build(AbcReader *r)
 {
     AbcOrder order = {0};
-    Build b = {.r = r, .bar = -1, .last = -1};
+    AbcClock clock;
+    Build b = {.r = r, .clock = &clock, .bar = -1, .last = -1};
     abc_score_number(&r->score);
-    abc_clock_start(&b.clock, &r->score);
-    bool ok = abc_unfold(r, &order) && passage_reserve(r->passage, order.notes, r->error);
+    abc_clock_start(&clock, &r->score);
+    bool ok = abc_unfold(r, &order) &&
+              passage_reserve(r->passage, order.notes, r->score.bar_count, r->error);
     for (size_t i = 0; ok && i < order.count; i++)
         for (int32_t at = order.runs[i].from; ok && at < order.runs[i].to; at++)
             ok = play(&b, at);
     free(order.runs);
-    return ok && passage_finish(r->passage, abc_clock_now(&b.clock), r->error);
+    return ok && passage_finish(r->passage, abc_clock_now(&clock), r->error);
 }

@@ -42,7 +42,10 @@ static bool note_member(AbcReader *r, AbcScan *s, Chord *chord)
     if (!abc_length(r, s, &times))
         return false;
     size_t at = r->score.count;
-    AbcEvent *e = abc_add_note(r, &w, times);
+    uint32_t length;
+    if (!abc_units(r, times, &length))
+        return false;
+    AbcEvent *e = abc_add_note(r, &w, length);
     if (e == NULL)
         return false;
     e->more = true;
@@ -103,10 +106,10 @@ static bool close_chord(AbcReader *r, Chord *chord, Ratio times, int line, int c
 {
     Ratio units = ratio_mul(chord->length, times);
     uint32_t length;
-    if (r->score.count == chord->first)
-        return abc_add(r, ABC_REST, units, line, column) != NULL;
     if (!abc_units(r, units, &length))
         return false;
+    if (r->score.count == chord->first)
+        return abc_add(r, ABC_REST, length, line, column) != NULL;
     for (size_t i = chord->first; i < r->score.count; i++)
         r->score.events[i].value = length;
     r->score.events[r->score.count - 1].more = false;

@@ -41,15 +41,9 @@ void abc_clock_start(AbcClock *c, const AbcScore *score)
     abc_clock_zero(c);
 }
 
-Ratio abc_clock_now(AbcClock *c)
+void abc_clock_reduce(AbcClock *c)
 {
-    if (c->score->ticks == 0)
-        return c->sum;
-    if (c->lowest[c->ticks].den == 0) {
-        Ratio part = ratio(c->ticks, c->score->ticks);
-        c->lowest[c->ticks].num = (int16_t)part.num;
-        c->lowest[c->ticks].den = (int16_t)part.den;
-    }
-    int64_t den = c->lowest[c->ticks].den;
-    return (Ratio){c->whole * den + c->lowest[c->ticks].num, den};
+    Ratio part = ratio(c->ticks, c->score->ticks);
+    c->lowest[c->ticks].num = (int16_t)part.num;
+    c->lowest[c->ticks].den = (int16_t)part.den;
 }

@@ -27,8 +27,18 @@ typedef struct {
 /* Settles the ticks of the score, whose lengths are all known by now. */
 void abc_clock_measure(AbcScore *score);
 void abc_clock_start(AbcClock *c, const AbcScore *score);
+void abc_clock_reduce(AbcClock *c); /* makes the ticks that the clock shows known */
+
 /* Where the clock stands; the invalid ratio where that cannot be told exactly. */
-Ratio abc_clock_now(AbcClock *c);
+static inline Ratio abc_clock_now(AbcClock *c)
+{
+    if (c->score->ticks == 0)
+        return c->sum;
+    if (c->lowest[c->ticks].den == 0)
+        abc_clock_reduce(c);
+    int64_t den = c->lowest[c->ticks].den;
+    return (Ratio){c->whole * den + c->lowest[c->ticks].num, den};
+}
 
 static inline void abc_clock_zero(AbcClock *c)
 {

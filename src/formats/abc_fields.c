@@ -91,6 +91,7 @@ static void set_clef(AbcReader *r, const AbcClef *clef)
 
 static void set_key(AbcReader *r, const AbcLine *value, int column)
 {
+    static const char none[PASSAGE_KEY_MAX] = "none";
     AbcKey key;
     abc_key(value, r->signature, &key);
     if (key.unknown)
@@ -104,7 +105,7 @@ static void set_key(AbcReader *r, const AbcLine *value, int column)
         abc_forget_accidentals(r);
     }
     if (!r->in_body)
-        snprintf(r->passage->key, sizeof r->passage->key, "%s", key.given ? key.name : "none");
+        memcpy(r->passage->key, key.given ? key.name : none, sizeof none);
     set_clef(r, &key.clef);
     r->key_given = true;
 }

@@ -59,7 +59,10 @@ static bool starts_accidental(char c)
 /* Accidentals, letter and octave marks. *is_note is false for an accidental with no note. */
 bool abc_pitch(AbcReader *r, AbcScan *s, AbcWritten *w, bool *is_note)
 {
-    *w = (AbcWritten){.line = s->line, .column = abc_scan_column(s)};
+    w->line = s->line;
+    w->column = abc_scan_column(s);
+    w->has_sign = false;
+    w->alter = 0;
     if (starts_accidental(*s->at) && !accidental(r, s, w))
         return false;
     int letter = s->at < s->end ? abc_note_letter(*s->at) : -1;
@@ -104,17 +107,28 @@ static bool out_of_memory(AbcReader *r)
 
 bool abc_units(AbcReader *r, Ratio times, uint32_t *length)
 {
-    uint32_t *known =
-        times.den == 1 && times.num < ABC_UNITS_MAX ? &r->unit_lengths[times.num] : NULL;
-    if (known != NULL && *known > 0) {
-        *length = *known - 1;
+    bool kept = times.den == 1 && times.num < ABC_UNITS_MAX;
+    size_t place = kept ? (size_t)times.num : 0;
+    if (kept && r->unit_lengths[place] > 0) {
+        *length = r->unit_lengths[place] - 1;
         return true;
     }
     if (!abc_score_length(&r->score, ratio_mul(r->unit, times), length))
         return out_of_memory(r);
-    if (known != NULL)
-        *known = *length + 1;
+    if (kept)
+        r->unit_lengths[place] = *length + 1;
     return true;
+}
+
+/* The length that is written after a note or rest. */
+static bool length_of(AbcReader *r, AbcScan *s, uint32_t *length)
+{
+    Ratio times;
+    if (!abc_length_follows(s) && r->unit_lengths[1] > 0) {
+        *length = r->unit_lengths[1] - 1;
+        return true;
+    }
+    return abc_length(r, s, &times) && abc_units(r, times, length);
 }
 
 void abc_set_unit(AbcReader *r, Ratio unit)
@@ -123,7 +137,7 @@ void abc_set_unit(AbcReader *r, Ratio unit)
     memset(r->unit_lengths, 0, sizeof r->unit_lengths);
 }
 
-AbcEvent *abc_add(AbcReader *r, AbcKind kind, Ratio times, int line, int column)
+AbcEvent *abc_add(AbcReader *r, AbcKind kind, uint32_t length, int line, int column)
 {
     int32_t bar = abc_score_bar(&r->score, &r->metre);
     if (bar < 0) {
@@ -137,7 +151,8 @@ AbcEvent *abc_add(AbcReader *r, AbcKind kind, Ratio times, int line, int column)
         return NULL;
     }
     e->bar = (uint16_t)bar;
-    return abc_units(r, times, &e->value) ? e : NULL;
+    e->value = length;
+    return e;
 }
 
 /* Music of a second voice is what cannot be played; a V: field alone does no harm. */
@@ -161,7 +176,7 @@ static bool can_be_named(const AbcReader *r, Pitch p)
     return midi >= 0 && midi <= 127;
 }
 
-AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, Ratio times)
+AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, uint32_t length)
 {
     if (!abc_one_voice(r))
         return NULL;
@@ -175,7 +190,7 @@ AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, Ratio times)
             "this note lies outside what MIDI can name (C-1 to G9)");
         return NULL;
     }
-    AbcEvent *e = abc_add(r, ABC_NOTE, times, w->line, w->column);
+    AbcEvent *e = abc_add(r, ABC_NOTE, length, w->line, w->column);
     if (e == NULL)
         return NULL;
     e->pitch = r->transpose != 0 ? abc_transpose(p, r->transpose) : p;
@@ -209,15 +224,15 @@ bool abc_note(AbcReader *r, AbcScan *s)
 {
     AbcWritten w;
     bool is_note;
-    Ratio times;
+    uint32_t length;
     if (!abc_pitch(r, s, &w, &is_note))
         return false;
     if (!is_note)
         return true;
-    if (!abc_length(r, s, &times))
+    if (!length_of(r, s, &length))
         return false;
     size_t first = r->score.count;
-    if (abc_add_note(r, &w, times) == NULL)
+    if (abc_add_note(r, &w, length) == NULL)
         return false;
     abc_settle(r, first);
     return abc_rhythm(r, first);
@@ -227,11 +242,11 @@ bool abc_rest(AbcReader *r, AbcScan *s)
 {
     int line = s->line, column = abc_scan_column(s);
     s->at++;
-    Ratio times;
-    if (!abc_length(r, s, &times))
+    uint32_t length;
+    if (!length_of(r, s, &length))
         return false;
     size_t first = r->score.count;
-    if (!abc_one_voice(r) || abc_add(r, ABC_REST, times, line, column) == NULL)
+    if (!abc_one_voice(r) || abc_add(r, ABC_REST, length, line, column) == NULL)
         return false;
     abc_settle(r, first);
     return abc_rhythm(r, first);
@@ -253,14 +268,14 @@ bool abc_bars_rest(AbcReader *r, AbcScan *s)
     Ratio bar = metre_free(&r->metre) ? ratio_int(4) : metre_bar(&r->metre);
     if (r->tuplet_left > 0)
         bar = ratio_mul(bar, r->tuplet);
+    uint32_t length;
+    if (!abc_score_length(&r->score, bar, &length))
+        return out_of_memory(r);
     for (int64_t i = 0; i < times.num; i++) {
         if (i > 0 && abc_score_add(&r->score, ABC_BAR, line, column) == NULL)
             return out_of_memory(r);
-        AbcEvent *e = abc_add(r, ABC_REST, ratio_int(1), line, column);
-        if (e == NULL)
+        if (abc_add(r, ABC_REST, length, line, column) == NULL)
             return false;
-        if (!abc_score_length(&r->score, bar, &e->value))
-            return out_of_memory(r);
     }
     abc_forget_accidentals(r);
     r->last = r->last_end = r->score.count;

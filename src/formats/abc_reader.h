@@ -141,9 +141,10 @@ bool abc_chord(AbcReader *r, AbcScan *s);
 void abc_forget_accidentals(AbcReader *r);
 /* Reads accidentals, letter and octave marks; *is_note is false for an accidental alone. */
 bool abc_pitch(AbcReader *r, AbcScan *s, AbcWritten *w, bool *is_note);
-/* Adds an event of `times` units to the bar that is open. NULL on error. */
-AbcEvent *abc_add(AbcReader *r, AbcKind kind, Ratio times, int line, int column);
-AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, Ratio times);
+/* Adds a note or rest of this length (an index into the score's) to the bar that is open. NULL
+ * on error. */
+AbcEvent *abc_add(AbcReader *r, AbcKind kind, uint32_t length, int line, int column);
+AbcEvent *abc_add_note(AbcReader *r, const AbcWritten *w, uint32_t length);
 /* The length of `times` units, as an index into the score's. */
 bool abc_units(AbcReader *r, Ratio times, uint32_t *length);
 void abc_set_unit(AbcReader *r, Ratio unit);
@@ -151,12 +152,11 @@ void abc_set_unit(AbcReader *r, Ratio unit);
 void abc_settle(AbcReader *r, size_t first);
 
 /* abc_rhythm.c */
-bool abc_length(AbcReader *r, AbcScan *s, Ratio *times); /* "3/2", "/", "//"; 1 if none */
-bool abc_tuplet(AbcReader *r, AbcScan *s);               /* at "(3" */
-bool abc_broken(AbcReader *r, AbcScan *s);               /* at '<' or '>' */
-void abc_tie(AbcReader *r, const AbcScan *s);            /* at '-' */
-/* Puts tuplet and broken rhythm on the events from `first` on, which are one thing played. */
-bool abc_rhythm(AbcReader *r, size_t first);
+bool abc_length_written(AbcReader *r, AbcScan *s, Ratio *times);
+bool abc_tuplet(AbcReader *r, AbcScan *s);    /* at "(3" */
+bool abc_broken(AbcReader *r, AbcScan *s);    /* at '<' or '>' */
+void abc_tie(AbcReader *r, const AbcScan *s); /* at '-' */
+bool abc_rhythm_changed(AbcReader *r, size_t first);
 
 /* abc_symbols.c: at '!', '+' or a letter that stands for a decoration. */
 void abc_decoration(AbcReader *r, AbcScan *s);
@@ -182,5 +182,27 @@ typedef struct {
 bool abc_unfold(AbcReader *r, AbcOrder *order);
 /* abc_build.c: fills the passage from the score. */
 bool abc_build(AbcReader *r);
+
+static inline bool abc_length_follows(const AbcScan *s)
+{
+    return s->at < s->end && *s->at >= '/' && *s->at <= '9'; /* '/' stands before '0' */
+}
+
+/* "3/2", "/", "//": a length in units; 1 if there is none, which is so for most notes. */
+static inline bool abc_length(AbcReader *r, AbcScan *s, Ratio *times)
+{
+    *times = ratio_int(1);
+    return !abc_length_follows(s) || abc_length_written(r, s, times);
+}
+
+/* Puts tuplet and broken rhythm on the events from `first` on, which are one thing played. */
+static inline bool abc_rhythm(AbcReader *r, size_t first)
+{
+    if ((r->tuplet_left > 0 || r->broken != 0) && !abc_rhythm_changed(r, first))
+        return false;
+    r->last = first;
+    r->last_end = r->score.count;
+    return true;
+}
 
 #endif

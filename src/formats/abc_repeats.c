@@ -108,6 +108,29 @@ static void mend_repeats(AbcReader *r)
             r->score.events[last_open].column, "a |: has no :| after it; the music is played once");
 }
 
+static bool add_run(AbcOrder *order, size_t from, size_t to)
+{
+    if (order->count == order->room) {
+        size_t room = order->room == 0 ? 16 : order->room * 2;
+        void *runs = realloc(order->runs, room * sizeof *order->runs);
+        if (runs == NULL)
+            return false;
+        order->runs = runs;
+        order->room = room;
+    }
+    order->runs[order->count].from = (int32_t)from;
+    order->runs[order->count++].to = (int32_t)to;
+    return true;
+}
+
+/* Without a sign everything is played as it stands. */
+static bool whole_tune(Unfold *u)
+{
+    u->order->notes = u->r->score.notes;
+    return add_run(u->order, 0, u->r->score.count) ||
+           error_set(u->r->error, ERROR_MEMORY, "out of memory for repeats");
+}
+
 static bool push(Unfold *u, size_t event)
 {
     const AbcEvent *e = &u->r->score.events[event];
@@ -123,17 +146,8 @@ static bool push(Unfold *u, size_t event)
         order->runs[order->count - 1].to++;
         return true;
     }
-    if (order->count == order->room) {
-        size_t room = order->room == 0 ? 16 : order->room * 2;
-        void *runs = realloc(order->runs, room * sizeof *order->runs);
-        if (runs == NULL)
-            return error_set(u->r->error, ERROR_MEMORY, "out of memory for repeats");
-        order->runs = runs;
-        order->room = room;
-    }
-    order->runs[order->count].from = (int32_t)event;
-    order->runs[order->count++].to = (int32_t)event + 1;
-    return true;
+    return add_run(order, event, event + 1) ||
+           error_set(u->r->error, ERROR_MEMORY, "out of memory for repeats");
 }
 
 /* Passes over an ending that is not played now; returns the event to go on with. A sign that
@@ -295,6 +309,8 @@ static size_t first_part(const AbcScore *score)
 bool abc_unfold(AbcReader *r, AbcOrder *order)
 {
     Unfold u = {.r = r, .order = order};
+    if (!r->score.signs && r->score.notes <= PASSAGE_NOTES_MAX && r->score.count <= UNFOLDED_MAX)
+        return whole_tune(&u);
     size_t first = first_part(&r->score), at = 0;
     if (r->parts[0] != '\0' && first < r->score.count) {
         find_parts(&u);

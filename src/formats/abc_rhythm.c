@@ -21,13 +21,10 @@ static bool number(AbcReader *r, AbcScan *s, int64_t *n)
 }
 
 /* A zero is no length: abc2midi takes it as if it were not there, and so do we. */
-bool abc_length(AbcReader *r, AbcScan *s, Ratio *times)
+bool abc_length_written(AbcReader *r, AbcScan *s, Ratio *times)
 {
     int64_t num = 1, den = 1;
     int slashes = 0;
-    *times = ratio_int(1);
-    if (s->at >= s->end || (*s->at != '/' && !digit(s)))
-        return true; /* most notes */
     if (digit(s) && !number(r, s, &num))
         return false;
     int column = abc_scan_column(s);
@@ -44,7 +41,8 @@ bool abc_length(AbcReader *r, AbcScan *s, Ratio *times)
     } else {
         den = (int64_t)1 << slashes;
     }
-    *times = ratio(num == 0 ? 1 : num, den);
+    num = num == 0 ? 1 : num;
+    *times = den == 1 ? ratio_int(num) : ratio(num, den);
     return true;
 }
 
@@ -160,18 +158,14 @@ static bool break_rhythm(AbcReader *r, size_t first)
            scale(r, first, r->score.count, dotted_first ? small : large);
 }
 
-bool abc_rhythm(AbcReader *r, size_t first)
+bool abc_rhythm_changed(AbcReader *r, size_t first)
 {
     if (r->tuplet_left > 0) {
         r->tuplet_left--;
         if (!scale(r, first, r->score.count, r->tuplet))
             return false;
     }
-    if (r->broken != 0 && r->last < r->last_end && !break_rhythm(r, first))
-        return false;
-    r->last = first;
-    r->last_end = r->score.count;
-    return true;
+    return r->broken == 0 || r->last == r->last_end || break_rhythm(r, first);
 }
 
 void abc_tie(AbcReader *r, const AbcScan *s)

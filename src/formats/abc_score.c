@@ -30,18 +30,9 @@ bool abc_score_reserve(AbcScore *score, size_t bytes)
     return score->events != NULL;
 }
 
-AbcEvent *abc_score_add(AbcScore *score, AbcKind kind, int line, int column)
+bool abc_score_grow(AbcScore *score)
 {
-    if (score->count == score->room &&
-        !more_room(&score->events, score->count, &score->room, sizeof *score->events))
-        return NULL;
-    AbcEvent *e = &score->events[score->count++];
-    *e = (AbcEvent){.kind = (uint8_t)kind, .line = line, .column = column};
-    if (kind == ABC_ENDING)
-        score->ending = true;
-    if (kind != ABC_NOTE && kind != ABC_REST)
-        score->in_bar = false;
-    return e;
+    return more_room(&score->events, score->count, &score->room, sizeof *score->events);
 }
 
 /* Metres seldom change, and go to and fro when they do: only the last is looked at. */

@@ -63,15 +63,16 @@ typedef struct {
     size_t length_count, length_room;
     size_t metre_count, metre_room;
     size_t bar_count, bar_room;
-    int ticks;   /* of a quarter; 0: see abc_clock.h */
+    int ticks; /* of a quarter; 0: see abc_clock.h */
+    size_t notes;
+    bool signs;  /* there is more than notes, rests and simple bar lines */
     bool in_bar; /* the last bar is still open */
     bool ending; /* the next bar begins with a numbered ending */
 } AbcScore;
 
 /* Room for about the events that so many bytes of text make. False without memory. */
 bool abc_score_reserve(AbcScore *score, size_t bytes);
-/* Appends; NULL without memory. The pointer holds until the next call. */
-AbcEvent *abc_score_add(AbcScore *score, AbcKind kind, int line, int column);
+bool abc_score_grow(AbcScore *score); /* room for more events; false without memory */
 /* The bar that music written now falls in, opened if need be; -1 without memory, or when there
  * are more than PASSAGE_BARS_MAX. */
 int32_t abc_score_bar(AbcScore *score, const Metre *m);
@@ -80,5 +81,21 @@ bool abc_score_length(AbcScore *score, Ratio length, uint32_t *index);
 /* Numbers the bars: a pickup is 0, both halves of a bar cut by a repeat sign count once. */
 void abc_score_number(AbcScore *score);
 void abc_score_free(AbcScore *score);
+
+/* Appends; NULL without memory. The pointer holds until the next call. */
+static inline AbcEvent *abc_score_add(AbcScore *score, AbcKind kind, int line, int column)
+{
+    if (score->count == score->room && !abc_score_grow(score))
+        return NULL;
+    AbcEvent *e = &score->events[score->count++];
+    *e = (AbcEvent){.kind = (uint8_t)kind, .line = line, .column = column};
+    if (kind == ABC_NOTE)
+        score->notes++;
+    else if (kind != ABC_REST)
+        score->in_bar = false;
+    score->signs = score->signs || kind > ABC_BAR;
+    score->ending = score->ending || kind == ABC_ENDING;
+    return e;
+}
 
 #endif

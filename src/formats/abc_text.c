@@ -171,13 +171,34 @@ static uint32_t entity(const char *in, size_t size, size_t *used)
     return 0;
 }
 
+static bool is_plain(char c)
+{
+    return (unsigned char)c > 0 && (unsigned char)c < 0x80 && c != '\\' && c != '&';
+}
+
+/* Bytes from here on that are copied as they are, at most `most`. */
+static size_t plain(const char *in, size_t size, size_t most)
+{
+    size_t n = 0;
+    while (n < size && n < most && is_plain(in[n]))
+        n++;
+    return n;
+}
+
 void abc_text(const char *in, size_t size, char *out, size_t room)
 {
     if (room == 0)
         return;
     Out o = {.bytes = out, .room = room - 1};
     for (size_t i = 0; i < size && !o.full;) {
-        size_t used = 1;
+        size_t used = plain(in + i, size - i, o.room - o.size);
+        if (used > 0) {
+            memcpy(o.bytes + o.size, in + i, used);
+            o.size += used;
+            i += used;
+            continue;
+        }
+        used = 1;
         uint32_t c = 0;
         if (in[i] == '\\')
             c = backslash(in + i, size - i, &used);

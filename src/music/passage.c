@@ -39,7 +39,7 @@ Passage *passage_new(void)
         return NULL;
     p->metre = metre(4, 4);
     p->length = ratio_int(0);
-    snprintf(p->key, sizeof p->key, "C");
+    p->key[0] = 'C';
     return p;
 }
 
@@ -71,10 +71,10 @@ Passage *passage_copy(const Passage *p)
     return copy;
 }
 
-bool passage_reserve(Passage *p, size_t notes, Error *error)
+bool passage_reserve(Passage *p, size_t notes, size_t bars, Error *error)
 {
-    size_t most = notes < PASSAGE_NOTES_MAX ? notes : PASSAGE_NOTES_MAX;
-    return most <= p->note_room || note_room(p, most, error);
+    return (notes <= p->note_room || note_room(p, notes, error)) &&
+           (bars <= p->bar_room || bar_room(p, bars, error));
 }
 
 Note *passage_new_note(Passage *p, Ratio onset, Ratio length, int line, int column, Error *error)
@@ -133,12 +133,14 @@ static bool find_blocks(Passage *p, Error *error)
 {
     for (size_t i = 0; i < p->note_count;) {
         size_t end = i + 1;
-        while (end < p->note_count && ratio_equal(p->notes[end].onset, p->notes[i].onset))
+        int later = 1;
+        while (
+            end < p->note_count && (later = ratio_cmp(p->notes[end].onset, p->notes[i].onset)) == 0)
             end++;
         if (end - i > PASSAGE_BLOCK_MAX)
             return error_at(error, ERROR_LIMIT, p->notes[i].line, p->notes[i].column,
                 "this chord has more than %d notes", PASSAGE_BLOCK_MAX);
-        if (end < p->note_count && ratio_cmp(p->notes[end].onset, p->notes[i].onset) < 0)
+        if (later < 0)
             return error_at(error, ERROR_SYNTAX, p->notes[end].line, p->notes[end].column,
                 "this note begins before the one in front of it");
         if (end - i > 1)
@@ -232,17 +234,19 @@ static void place_in_bars(Passage *p)
 /* Drills multiply denominators; beyond a limit they would not stay exact. */
 static bool check_fineness(const Passage *p, int64_t *common, Error *error)
 {
+    uint64_t seen = 0; /* bit n: 1/n of a quarter is in the common measure */
     *common = 1;
     for (size_t i = 0; i < p->note_count; i++) {
         const int64_t dens[2] = {p->notes[i].onset.den, p->notes[i].length.den};
         for (int k = 0; k < 2; k++) {
-            if (dens[k] <= PASSAGE_DEN_MAX && (uint32_t)*common % (uint32_t)dens[k] == 0)
+            if (dens[k] < 64 && (seen >> dens[k] & 1) != 0)
                 continue;
             if (dens[k] <= PASSAGE_DEN_MAX)
                 *common = *common / gcd64(*common, dens[k]) * dens[k];
             if (dens[k] > PASSAGE_DEN_MAX || *common > PASSAGE_DEN_MAX)
                 return error_at(error, ERROR_LIMIT, p->notes[i].line, p->notes[i].column,
                     "from here the note lengths share no common measure that can be kept exactly");
+            seen |= dens[k] < 64 ? (uint64_t)1 << dens[k] : 0;
         }
     }
     return true;

@@ -100,8 +100,8 @@ void passage_free(Passage *p); /* NULL is fine */
 /* A finished passage over again; NULL without memory. */
 Passage *passage_copy(const Passage *p);
 
-/* Room for so many notes beforehand. It may be too little or too much. */
-bool passage_reserve(Passage *p, size_t notes, Error *error);
+/* Room for so many notes and bars beforehand; it may prove too little or too much. */
+bool passage_reserve(Passage *p, size_t notes, size_t bars, Error *error);
 /* Appends a note, all zero but for these; the pointer holds until the next is added. NULL on
  * error. What is said of passage_add_note holds here. */
 Note *passage_new_note(Passage *p, Ratio onset, Ratio length, int line, int column, Error *error);
