@@ -1,0 +1,248 @@
+/* Lists out of the record. */
+#include "journal_parts.h"
+
+#include "evenhand/music/text.h"
+
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char doing[] = "reading it";
+
+enum { SQL_MAX = 1200, FIRST_ROOM = 64 };
+
+/* " AND ..." for each part of the filter that is there, on columns of `t`. The values are bound by
+ * name, so their order does not matter. */
+static void filter_sql(const RecordFilter *f, const char *t, char *out, size_t size)
+{
+    snprintf(out, size, "%s.day >= @from%s%s%s%s", t,
+        f != NULL && f->to != 0 ? " AND day <= @to" : "",
+        f != NULL && f->student != NULL
+            ? " AND student IN (SELECT id FROM student WHERE name = @student)"
+            : "",
+        f != NULL && f->passage != NULL
+            ? " AND passage IN (SELECT id FROM passage WHERE title = @passage)"
+            : "",
+        f != NULL && f->drill != NULL ? " AND drill IN (SELECT id FROM drill WHERE word = @drill)"
+                                      : "");
+}
+
+static void bind_text(sqlite3_stmt *s, const char *name, const char *text)
+{
+    int at = sqlite3_bind_parameter_index(s, name);
+    if (at > 0)
+        sqlite3_bind_text(s, at, text, -1, SQLITE_TRANSIENT);
+}
+
+static void bind_filter(sqlite3_stmt *s, const RecordFilter *f)
+{
+    int from = sqlite3_bind_parameter_index(s, "@from"),
+        to = sqlite3_bind_parameter_index(s, "@to");
+    if (from > 0)
+        sqlite3_bind_int64(s, from, f != NULL && f->from != 0 ? f->from : INT_MIN);
+    if (to > 0)
+        sqlite3_bind_int64(s, to, f->to);
+    if (f == NULL)
+        return;
+    bind_text(s, "@student", f->student);
+    bind_text(s, "@passage", f->passage);
+    bind_text(s, "@drill", f->drill);
+}
+
+/* The lines of one kind; names are looked up once for each line, not for each day. */
+static const char *lines_sql(RecordBy by, const RecordFilter *f, char sql[SQL_MAX])
+{
+    static const char *const keys[RECORD_GROUPS] = {"student", "passage", "drill", "day"};
+    static const char *const joins[RECORD_GROUPS] = {"JOIN student n ON n.id = g.key",
+        "JOIN passage n ON n.id = g.key", "JOIN drill n ON n.id = g.key", ""};
+    static const char *const names[RECORD_GROUPS] = {"n.name", "n.title", "n.word", "g.key"};
+    static const char changed[] =
+        "max((SELECT count(DISTINCT fingers) > 1 FROM fingering o WHERE o.passage = g.key%s))";
+    char where[600], other[256] = "0";
+    filter_sql(f, "daily", where, sizeof where);
+    if (by == RECORD_BY_PASSAGE)
+        snprintf(other, sizeof other, changed,
+            f != NULL && f->student != NULL
+                ? " AND o.student IN (SELECT id FROM student WHERE name = @student)"
+                : "");
+    snprintf(sql, SQL_MAX,
+        "SELECT %s, sum(count), sum(clean), max(best), max(last), max(day), %s FROM"
+        " (SELECT %s AS key, sum(count) AS count, sum(clean) AS clean, max(best) AS best,"
+        "  max(last) AS last, max(day) AS day FROM daily WHERE %s GROUP BY %s) g %s"
+        " GROUP BY 1 ORDER BY 1",
+        names[by], other, keys[by], where, keys[by], joins[by]);
+    return sql;
+}
+
+static bool read_pace(const char *text, Tempo *out)
+{
+    long long speed, n[4];
+    if (text == NULL ||
+        sscanf(text, "%lld %lld %lld %lld %lld", &speed, &n[0], &n[1], &n[2], &n[3]) != 5 ||
+        n[0] <= 0 || n[1] <= 0 || n[2] <= 0 || n[3] <= 0)
+        return false;
+    *out = tempo(ratio(n[0], n[1]), ratio(n[2], n[3]));
+    return tempo_valid(*out);
+}
+
+static void copy_text(sqlite3_stmt *s, int column, char *out, size_t size)
+{
+    const char *text = (const char *)sqlite3_column_text(s, column);
+    snprintf(out, size, "%.*s", (int)size - 1, text != NULL ? text : "");
+}
+
+static void read_line(sqlite3_stmt *s, RecordBy by, RecordLine *out)
+{
+    *out = (RecordLine){.count = sqlite3_column_int64(s, 1),
+        .clean = sqlite3_column_int64(s, 2),
+        .last = sqlite3_column_int64(s, 4),
+        .day = sqlite3_column_int(s, 5),
+        .changed = sqlite3_column_int(s, 6) != 0};
+    out->has_best = read_pace((const char *)sqlite3_column_text(s, 3), &out->best);
+    if (by == RECORD_BY_DAY)
+        date_text(out->day, out->name);
+    else
+        copy_text(s, 0, out->name, sizeof out->name);
+}
+
+/* Room for one more thing of `size` bytes; NULL without memory (what was there is freed). */
+static void *grow(void *items, size_t count, size_t *room, size_t size)
+{
+    if (count < *room)
+        return items;
+    *room = *room == 0 ? FIRST_ROOM : 2 * *room;
+    void *more = realloc(items, *room * size);
+    if (more == NULL)
+        free(items);
+    return more;
+}
+
+bool journal_lines(Journal *j, RecordBy by, const RecordFilter *filter, RecordLine **out,
+    size_t *count, Error *error)
+{
+    char sql[SQL_MAX];
+    size_t room = 0;
+    *out = NULL;
+    *count = 0;
+    if (j->db == NULL)
+        return true;
+    sqlite3_stmt *s = journal_prepare(j, lines_sql(by, filter, sql), doing, error);
+    if (s == NULL)
+        return false;
+    bind_filter(s, filter);
+    int step;
+    while ((step = sqlite3_step(s)) == SQLITE_ROW) {
+        *out = grow(*out, *count, &room, sizeof **out);
+        if (*out == NULL)
+            break;
+        read_line(s, by, &(*out)[(*count)++]);
+    }
+    bool done = step == SQLITE_DONE;
+    if (!done && step == SQLITE_ROW)
+        error_set(error, ERROR_MEMORY, "out of memory for the record");
+    else if (!done)
+        journal_fail(j, doing, error);
+    sqlite3_finalize(s);
+    if (!done) {
+        free(*out);
+        *out = NULL;
+        *count = 0;
+    }
+    return done;
+}
+
+static void read_repetition(sqlite3_stmt *s, Repetition *out)
+{
+    *out = (Repetition){.notes = (uint64_t)sqlite3_column_int64(s, 3),
+        .fingers = (uint64_t)sqlite3_column_int64(s, 4),
+        .clean = sqlite3_column_int(s, 10) != 0,
+        .at = sqlite3_column_int64(s, 11),
+        .day = sqlite3_column_int(s, 12)};
+    copy_text(s, 1, out->student, sizeof out->student);
+    copy_text(s, 2, out->passage, sizeof out->passage);
+    copy_text(s, 5, out->drill, sizeof out->drill);
+    int64_t n[4];
+    for (int i = 0; i < 4; i++)
+        n[i] = sqlite3_column_int64(s, 6 + i);
+    if (n[0] > 0 && n[1] > 0 && n[2] > 0 && n[3] > 0)
+        out->tempo = tempo(ratio(n[0], n[1]), ratio(n[2], n[3]));
+}
+
+bool journal_repetitions(Journal *j, const RecordFilter *filter, int64_t after, size_t limit,
+    Repetition **out, int64_t **ids, size_t *count, Error *error)
+{
+    char where[600], sql[SQL_MAX];
+    *out = NULL;
+    *count = 0;
+    if (ids != NULL)
+        *ids = NULL;
+    if (j->db == NULL || limit == 0)
+        return true;
+    filter_sql(filter, "r", where, sizeof where);
+    snprintf(sql, sizeof sql,
+        "SELECT r.id, s.name, p.title, p.notes, r.fingers, d.word, beat_num, beat_den, tempo_num,"
+        " tempo_den, clean, r.at, day FROM repetition r JOIN student s ON s.id = r.student"
+        " JOIN passage p ON p.id = r.passage JOIN drill d ON d.id = r.drill"
+        " WHERE r.id > @after AND %s ORDER BY r.id LIMIT @limit",
+        where);
+    sqlite3_stmt *s = journal_prepare(j, sql, doing, error);
+    if (s == NULL)
+        return false;
+    bind_filter(s, filter);
+    sqlite3_bind_int64(s, sqlite3_bind_parameter_index(s, "@after"), after);
+    sqlite3_bind_int64(s, sqlite3_bind_parameter_index(s, "@limit"), (int64_t)limit);
+    size_t room = 0, id_room = 0;
+    bool memory = true;
+    int step = SQLITE_DONE;
+    while (memory && (step = sqlite3_step(s)) == SQLITE_ROW) {
+        *out = grow(*out, *count, &room, sizeof **out);
+        if (ids != NULL)
+            *ids = grow(*ids, *count, &id_room, sizeof **ids);
+        memory = *out != NULL && (ids == NULL || *ids != NULL);
+        if (!memory)
+            break;
+        if (ids != NULL)
+            (*ids)[*count] = sqlite3_column_int64(s, 0);
+        read_repetition(s, &(*out)[(*count)++]);
+    }
+    bool done = memory && step == SQLITE_DONE;
+    if (!memory)
+        error_set(error, ERROR_MEMORY, "out of memory for the record");
+    else if (!done)
+        journal_fail(j, doing, error);
+    sqlite3_finalize(s);
+    if (done)
+        return true;
+    free(*out);
+    *out = NULL;
+    if (ids != NULL) {
+        free(*ids);
+        *ids = NULL;
+    }
+    *count = 0;
+    return false;
+}
+
+bool journal_fingers_changed(Journal *j, const char *student, uint64_t notes, uint64_t fingers,
+    Day *last_other, Error *error)
+{
+    int64_t last = 0;
+    *last_other = 0;
+    if (j->db == NULL)
+        return true;
+    sqlite3_stmt *s = journal_prepare(j,
+        "SELECT max(last) FROM fingering WHERE fingers <> ?3"
+        " AND student = (SELECT id FROM student WHERE name = ?1)"
+        " AND passage = (SELECT id FROM passage WHERE notes = ?2)",
+        doing, error);
+    if (s == NULL)
+        return false;
+    sqlite3_bind_text(s, 1, student, -1, SQLITE_TRANSIENT);
+    sqlite3_bind_int64(s, 2, (int64_t)notes);
+    sqlite3_bind_int64(s, 3, (int64_t)fingers);
+    if (!journal_number(j, s, 0, &last, doing, error))
+        return false;
+    *last_other = (Day)last;
+    return true;
+}

@@ -1,0 +1,143 @@
+/* The schema, one step for each version. A step is never changed once it was published: what is to
+ * be otherwise is another step. */
+#include "journal_parts.h"
+
+#include <stdio.h>
+
+/* Students are known by uids, since names change and machines differ; the same person may come
+ * from several machines. */
+static const char version_1[] =
+    "CREATE TABLE student (id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE);"
+    "CREATE TABLE uid (uid BLOB PRIMARY KEY, student INTEGER NOT NULL REFERENCES student"
+    "  ON DELETE CASCADE) WITHOUT ROWID;"
+    "CREATE TABLE passage (id INTEGER PRIMARY KEY, notes INTEGER NOT NULL UNIQUE,"
+    "  title TEXT NOT NULL);"
+    "CREATE TABLE drill (id INTEGER PRIMARY KEY, word TEXT NOT NULL UNIQUE);"
+    "CREATE TABLE sitting (id INTEGER PRIMARY KEY, uid BLOB NOT NULL UNIQUE,"
+    "  student INTEGER NOT NULL REFERENCES student ON DELETE CASCADE,"
+    "  at INTEGER NOT NULL, day INTEGER NOT NULL);"
+    "CREATE TABLE repetition (id INTEGER PRIMARY KEY AUTOINCREMENT, uid BLOB NOT NULL UNIQUE,"
+    "  sitting INTEGER NOT NULL REFERENCES sitting ON DELETE CASCADE,"
+    "  student INTEGER NOT NULL REFERENCES student ON DELETE CASCADE,"
+    "  passage INTEGER NOT NULL REFERENCES passage, drill INTEGER NOT NULL REFERENCES drill,"
+    "  fingers INTEGER NOT NULL, beat_num INTEGER NOT NULL, beat_den INTEGER NOT NULL,"
+    "  tempo_num INTEGER NOT NULL, tempo_den INTEGER NOT NULL, clean INTEGER NOT NULL,"
+    "  at INTEGER NOT NULL, day INTEGER NOT NULL);"
+    "CREATE INDEX repetition_group ON repetition (student, passage, drill, day);"
+    "CREATE INDEX repetition_sitting ON repetition (sitting);"
+    "CREATE INDEX sitting_student ON sitting (student);"
+    "CREATE INDEX uid_student ON uid (student);";
+
+/* The pace of a repetition as text that sorts like its speed in quarters a minute, followed by the
+ * tempo itself: so that max() of it brings the tempo along. */
+#define PACE(r)                                                                                    \
+    "printf('%018d %d %d %d %d', " r ".beat_num * " r ".tempo_num * 1000000 / (" r                 \
+    ".beat_den * " r ".tempo_den), " r ".beat_num, " r ".beat_den, " r ".tempo_num, " r            \
+    ".tempo_den)"
+#define GROUP(r)                                                                                   \
+    "student = " r ".student AND passage = " r ".passage AND drill = " r ".drill AND day = " r     \
+    ".day"
+/* A day's line from the repetitions themselves: where one changed or went. */
+#define COUNT_AGAIN                                                                                \
+    "DELETE FROM daily WHERE " GROUP(                                                              \
+        "old") ";"                                                                                 \
+               "INSERT INTO daily SELECT student, passage, drill, day, count(*), sum(clean),"      \
+               "  max(CASE WHEN clean THEN " PACE(                                                 \
+                   "r") " END), max(at) FROM repetition r"                                         \
+                        "  WHERE " GROUP("old") " GROUP BY student, passage, drill, day;"
+
+static const char version_2[] =
+    "CREATE TABLE daily (student INTEGER NOT NULL, passage INTEGER NOT NULL, drill INTEGER NOT NULL,"
+    "  day INTEGER NOT NULL, count INTEGER NOT NULL, clean INTEGER NOT NULL, best TEXT,"
+    "  last INTEGER NOT NULL, PRIMARY KEY (student, passage, drill, day)) WITHOUT ROWID;"
+    "CREATE INDEX daily_day ON daily (day);"
+    "CREATE TABLE fingering (student INTEGER NOT NULL, passage INTEGER NOT NULL,"
+    "  fingers INTEGER NOT NULL, first INTEGER NOT NULL, last INTEGER NOT NULL,"
+    "  PRIMARY KEY (student, passage, fingers)) WITHOUT ROWID;"
+    "INSERT INTO daily SELECT student, passage, drill, day, count(*), sum(clean),"
+    "  max(CASE WHEN clean THEN " PACE(
+        "r") " END), max(at) FROM repetition r"
+             "  GROUP BY student, passage, drill, day;"
+             "INSERT INTO fingering SELECT student, passage, fingers, min(day), max(day) FROM repetition"
+             "  GROUP BY student, passage, fingers;"
+             "CREATE TRIGGER repetition_added AFTER INSERT ON repetition BEGIN"
+             "  INSERT INTO daily VALUES (new.student, new.passage, new.drill, new.day, 1, new.clean,"
+             "    CASE WHEN new.clean THEN " PACE(
+                 "new") " END, new.at)"
+                        "  ON CONFLICT DO UPDATE SET count = count + 1, clean = clean + excluded.clean,"
+                        "    best = CASE WHEN best IS NULL OR excluded.best > best THEN"
+                        "      coalesce(excluded.best, best) ELSE best END, last = max(last, excluded.last);"
+                        "  INSERT INTO fingering VALUES (new.student, new.passage, new.fingers, new.day, new.day)"
+                        "  ON CONFLICT DO UPDATE SET first = min(first, excluded.first),"
+                        "    last = max(last, excluded.last);"
+                        "END;"
+                        "CREATE TRIGGER repetition_judged AFTER UPDATE ON repetition BEGIN " COUNT_AGAIN
+                        "END;"
+                        "CREATE TRIGGER repetition_gone AFTER DELETE ON repetition BEGIN " COUNT_AGAIN
+                        "END;"
+                        "CREATE TRIGGER student_gone AFTER DELETE ON student BEGIN"
+                        "  DELETE FROM daily WHERE student = old.id; DELETE FROM fingering WHERE student = old.id;"
+                        "END;";
+
+static const char *const steps[JOURNAL_SCHEMA] = {version_1, version_2};
+
+static bool pragma(Journal *j, const char *schema, const char *name, int64_t *out)
+{
+    char sql[96];
+    snprintf(sql, sizeof sql, "PRAGMA %.20s.%.40s", schema, name);
+    return journal_number(
+        j, journal_prepare(j, sql, "reading it", NULL), -1, out, "reading it", NULL);
+}
+
+int journal_version(Journal *j, const char *schema)
+{
+    int64_t version;
+    return pragma(j, schema, "user_version", &version) ? (int)version : -1;
+}
+
+/* Another program's database is not touched. */
+static bool is_ours(Journal *j, Error *error)
+{
+    int64_t application, tables = 0;
+    if (!pragma(j, "main", "application_id", &application) ||
+        !journal_number(j,
+            journal_prepare(j, "SELECT count(*) FROM sqlite_schema", "reading it", error), 0,
+            &tables, "reading it", error))
+        return journal_fail(j, "reading it", error);
+    if (application == JOURNAL_APPLICATION || (application == 0 && tables == 0))
+        return true;
+    return error_set(error, ERROR_RECORD,
+        "%.120s is another program's database; move it away, then a record is begun there",
+        j->path);
+}
+
+static bool step_up(Journal *j, int version, Error *error)
+{
+    char sql[96];
+    snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d",
+        JOURNAL_APPLICATION, version + 1);
+    return journal_run(j, steps[version], "bringing it up to date", error) &&
+           journal_run(j, sql, "bringing it up to date", error);
+}
+
+bool journal_migrate(Journal *j, Error *error)
+{
+    int version = journal_version(j, "main");
+    if (version < 0)
+        return journal_fail(j, "reading it", error);
+    if (version > JOURNAL_SCHEMA)
+        return error_set(error, ERROR_RECORD,
+            "the record %.100s was made by a newer evenhand; it was not touched. Use that one",
+            j->path);
+    if (!is_ours(j, error))
+        return false;
+    if (version == JOURNAL_SCHEMA)
+        return true;
+    if (!journal_transaction(j, "bringing it up to date", error))
+        return false;
+    version = journal_version(j, "main"); /* another process may have been faster */
+    bool done = version >= 0;
+    for (; done && version < JOURNAL_SCHEMA; version++)
+        done = step_up(j, version, error);
+    return journal_end(j, done, "bringing it up to date", error);
+}
