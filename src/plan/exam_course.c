@@ -80,12 +80,10 @@ static int open_on(const Course *c, int i)
     return least(open, c->count);
 }
 
-/* Whether x goes before y: what has not begun, then the smaller part climbed, then longest ago. */
+/* Whether x goes before y: the smaller part climbed, then longest ago; so what has not begun (no
+ * rung, last played on day -1) goes before all that has. */
 static bool goes_before(const Climber *x, const Climber *y)
 {
-    bool new_x = x->last < 0, new_y = y->last < 0;
-    if (new_x != new_y || new_x)
-        return new_x && !new_y;
     if (x->rung * y->aim != y->rung * x->aim)
         return x->rung * y->aim < y->rung * x->aim;
     return x->last < y->last;

@@ -314,6 +314,10 @@ static void test_planned_anew(void **state)
         assert_true(again.entries[i].day != away);
     exam_plan_free(&again);
 
+    one.present.beat = one.goal.beat = ratio(3, 2); /* 114 crotchets: 76 dotted ones */
+    one.reached = tempo(ratio_int(1), ratio_int(114));
+    assert_true(same(exam_standing(&one), tempo(ratio(3, 2), ratio_int(76))));
+    one.present.beat = one.goal.beat = ratio_int(1);
     one.reached.per_minute = ratio_int(20); /* slower than the player said: changes nothing */
     ExamPlan slow = planned(&spec);
     assert_true(same(slow.outcomes[0].start, one.present));
@@ -332,6 +336,9 @@ static void test_leap_day_and_year_end(void **state)
         .passage_count = 1};
     (void)state;
     assert_true(exam_practises(&spec, date_day(2028, 2, 29)));
+    assert_true(exam_practises(&spec, spec.today));
+    assert_false(exam_practises(&spec, spec.today - 1));
+    assert_false(exam_practises(&spec, spec.exam));
     ExamPlan plan = planned(&spec);
     assert_int_equal(plan.learning_days + plan.easy_days, 5);
     exam_plan_free(&plan);
