@@ -156,7 +156,7 @@ static void a_device_killed_in_mid_drill_comes_back_in_time(void **state)
 static void a_device_is_taken_up_again_when_asked(void **state)
 {
     (void)state;
-    begin_drill(WALK " --tempo 152 --drill finger-2 --repetitions 2 --count-in 1 --rest 0");
+    begin_drill(WALK " --tempo 152 --drill finger-2 --repetitions 3 --count-in 1 --rest 0");
     lose_device();
     /* The program looks by itself after 1, 3, 7 seconds; what is asked for comes between. */
     pause_for(SECOND / 2);
