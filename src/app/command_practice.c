@@ -6,6 +6,8 @@
 #include "evenhand/console/screen.h"
 #include "evenhand/console/view.h"
 
+#include "recorder.h"
+
 #include <langinfo.h>
 #include <signal.h>
 #include <string.h>
@@ -23,6 +25,7 @@ typedef struct {
     VoiceBank *voices;
     Engine *engine;
     Debounce debounce;
+    Recorder recorder;
 } Console;
 
 static int64_t now_ns(void)
@@ -93,13 +96,17 @@ static bool turn(Console *c, Error *error)
     player_poll(c->player, now);
     PlayerStatus status = player_status(c->player);
     practice_audio(c->practice, &status, now / 1000000);
+    recorder_poll(&c->recorder, c->practice, now / 1000000);
     practice_tick(c->practice, player_heard(c->player, now), now / 1000000);
     return draw(c, error);
 }
 
 static bool run(Console *c, Error *error)
 {
-    if (!draw(c, error) || !open_sound(c, error))
+    if (!draw(c, error))
+        return false;
+    recorder_open(&c->recorder, c->options, c->practice, now_ms());
+    if (!open_sound(c, error))
         return false;
     do {
         if (!turn(c, error))
@@ -129,6 +136,7 @@ bool command_practice(const Options *o, Error *error)
     }
 out:
     screen_close(c.screen);
+    recorder_close(&c.recorder);
     player_free(c.player); /* first: its callback renders the engine */
     practice_free(c.practice);
     engine_free(c.engine);

@@ -178,6 +178,13 @@ static bool read_force(Options *o, const char *value, Error *error)
     return true;
 }
 
+static bool read_no_record(Options *o, const char *value, Error *error)
+{
+    (void)value, (void)error;
+    o->no_record = true;
+    return true;
+}
+
 static bool read_student(Options *o, const char *value, Error *error)
 {
     if (value[0] == '\0')
@@ -274,8 +281,12 @@ static const OptionRow table[] = {
         "only what is to be said against the fingers, a line each; exit code 1 when anything "
         "stands against those that the file marks",
         BIT(SHOW), read_check},
-    {"student", 0, "NAME", "only the blocks of this student, and those that are for all",
-        BIT(ROUTINE), read_student},
+    {"student", 0, "NAME",
+        "who practises, for the record; of a routine only the blocks of this student, and those "
+        "that are for all",
+        BIT(PRACTICE) | BIT(ROUTINE), read_student},
+    {"no-record", 0, NULL, "nothing of this practice is written into the record",
+        BIT(PRACTICE) | BIT(ROUTINE), read_no_record},
     {"from", 0, "N",
         "where a tempo ladder begins, as --tempo takes it; the passage's own tempo when not given",
         FOR_LADDER, read_from},

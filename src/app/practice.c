@@ -57,7 +57,7 @@ Practice *practice_new(const Options *options, bool utf8, Error *error)
     p->model.utf8 = utf8;
     p->model.now = -1;
     p->piece = piece_load(options->file, options, utf8, error);
-    if (p->piece == NULL || !practice_calendar_load(p, error)) {
+    if (p->piece == NULL || !practice_calendar_load(p, error) || !ladder_wish(p, error)) {
         practice_free(p);
         return NULL;
     }

@@ -6,6 +6,7 @@
  * music goes on. */
 #include "practice_parts.h"
 
+#include "evenhand/app/ladder_wishes.h"
 #include "evenhand/plan/metronome.h"
 
 #include <stdio.h>
@@ -80,6 +81,19 @@ static void take_down(Practice *p)
 {
     ladder_free(&p->ladder.ladder);
     p->ladder.on = false;
+}
+
+bool ladder_wish(Practice *p, Error *error)
+{
+    LadderDesk *d = &p->ladder;
+    Tempo start, goal;
+    if (!ladder_wished(&p->options.ladder))
+        return true;
+    if (!ladder_wishes_tempos(&p->options, p->piece->loaded.passage, &start, &goal, error) ||
+        !ladder_wishes_spec(&p->options, start, goal, &d->spec, error))
+        return false;
+    d->set = true;
+    return put_up(p, error);
 }
 
 Climb ladder_after(const Practice *p, const Take *take)

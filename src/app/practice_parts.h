@@ -179,6 +179,12 @@ void ladder_open(Practice *p);
 void ladder_act(Practice *p, Action action, int64_t now_ms);
 /* Another passage, or no passage any more: the ladder is taken down. */
 void ladder_drop(Practice *p);
+/* The command line's wishes, if there are any; false (with what is wrong) where they do not make
+ * a ladder. */
+bool ladder_wish(Practice *p, Error *error);
+/* The command line's wishes, if there are any; false (with what is wrong) where they do not make
+ * a ladder. */
+bool ladder_wish(Practice *p, Error *error);
 
 void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, ...)
     __attribute__((format(printf, 4, 5)));

@@ -289,9 +289,15 @@ static void draw_keys(const Model *m, Grid *g)
         {ACTION_DRILLS, "drills"}, {ACTION_FINGERS, "fingers"}, {ACTION_PASSAGES, "passages"},
         {ACTION_SOUND, "sound"}, {ACTION_NEXT, "next"}, {ACTION_PREVIOUS, "previous"},
         {ACTION_AGAIN, "again"}};
+    static const KeyHint climbing[] = {{ACTION_MISSED, "missed"}, {ACTION_HELP, "help"},
+        {ACTION_QUIT, "quit"}, {ACTION_LADDER, "ladder"}, {ACTION_DRILLS, "drills"},
+        {ACTION_PASSAGES, "passages"}, {ACTION_SOUND, "sound"}};
     char first[64];
     snprintf(first, sizeof first, "%s: %s", keys_name(ACTION_GO, m->screen), go[m->run]);
-    part_hints(m, g, first, hints, sizeof hints / sizeof hints[0]);
+    if (m->ladder.on)
+        part_hints(m, g, first, climbing, sizeof climbing / sizeof climbing[0]);
+    else
+        part_hints(m, g, first, hints, sizeof hints / sizeof hints[0]);
 }
 
 void view_practice(const Model *m, Grid *g)

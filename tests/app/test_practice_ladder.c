@@ -315,6 +315,31 @@ static void standing_still_loses_nothing(void **state)
     stand_free(&s);
 }
 
+/* evenhand practice --from ... --to ...: it stands when the console opens. */
+static void the_command_line_puts_it_up(void **state)
+{
+    (void)state;
+    char *words[] = {"evenhand", "practice", "presets/02-one-octave-up.abc", "--from", "60", "--to",
+        "90", "--by", "10", "--clean", "2"};
+    char *wrong[] = {
+        "evenhand", "practice", "presets/02-one-octave-up.abc", "--from", "90", "--to", "60"};
+    Options o;
+    Error error = {0};
+    assert_true(options_parse(sizeof words / sizeof words[0], words, &o, &error));
+    Practice *p = practice_new(&o, true, &error);
+    assert_non_null(p);
+    const Model *m = practice_model(p);
+    assert_true(m->ladder.on);
+    assert_string_equal(m->tempo, "1/4 = 60");
+    assert_int_equal(m->ladder.rungs, 5);
+    assert_int_equal(m->ladder.goal, 4);
+    assert_string_equal(m->ladder.if_clean, "60 again");
+    practice_free(p);
+    assert_true(options_parse(sizeof wrong / sizeof wrong[0], wrong, &o, &error));
+    assert_null(practice_new(&o, true, &error));
+    assert_int_equal(error.kind, ERROR_RANGE);
+}
+
 /* A record that takes nothing more does not stop anybody. */
 static void a_full_record_stops_nothing(void **state)
 {
@@ -338,6 +363,7 @@ int main(void)
         cmocka_unit_test(strict_judging),
         cmocka_unit_test(every_repetition_is_kept),
         cmocka_unit_test(standing_still_loses_nothing),
+        cmocka_unit_test(the_command_line_puts_it_up),
         cmocka_unit_test(a_full_record_stops_nothing),
     };
     return cmocka_run_group_tests_name("practice_ladder", tests, NULL, NULL);

@@ -49,7 +49,8 @@ def environment(where, card=True):
     # Without a card ALSA reads a file of ours alone, so that the machine's own do not count.
     config = "" if card else os.path.join(home, "asound.conf")
     return {"HOME": home, "XDG_RUNTIME_DIR": run, "ALSA_CONFIG_PATH": config,
-            "XDG_CONFIG_HOME": os.path.join(home, ".config"), "JACK_NO_START_SERVER": "1"}
+            "XDG_CONFIG_HOME": os.path.join(home, ".config"),
+            "XDG_DATA_HOME": os.path.join(home, ".local/share"), "JACK_NO_START_SERVER": "1"}
 
 
 def full_environment(where):

@@ -67,15 +67,17 @@ typedef struct {
     int count_in_bars; /* -1: not given, 0: none */
     int rest_bars;     /* -1: not given, 0: none */
     LadderWishes ladder;
-    const char *drill;        /* the word of --drill, already found good; NULL: the whole session */
-    DrillSpec spec;           /* --drill's when given; else plain. Carries beats, subdivision, the
-                               * rhythm's ratio and timing either way */
-    const DrillSpec *drills;  /* of a block of a routine: these, in this order; lent */
-    int drill_count;          /* 0: none */
-    const char *student;      /* whose blocks of a routine; NULL: all */
-    bool has_small;           /* --small was given */
-    bool has_hands;           /* --hands was given */
-    Hands hands;              /* instead of the passage's */
+    const char *drill;       /* the word of --drill, already found good; NULL: the whole session */
+    DrillSpec spec;          /* --drill's when given; else plain. Carries beats, subdivision, the
+                              * rhythm's ratio and timing either way */
+    const DrillSpec *drills; /* of a block of a routine: these, in this order; lent */
+    int drill_count;         /* 0: none */
+    const char *student;     /* who practises, whose blocks of a routine, whose record; NULL: nobody
+                              * in particular, all */
+    bool no_record;          /* practice that is not written into the record */
+    bool has_small;          /* --small was given */
+    bool has_hands;          /* --hands was given */
+    Hands hands;             /* instead of the passage's */
     FingeringOptions fingers; /* what a teacher sets; tempo and fixed are left zeroed */
     int plans;                /* plans that show puts side by side; 0: not given */
     bool check;               /* show: only what is to be said against the fingers */
