@@ -5,6 +5,7 @@
 #include "evenhand/formats/exam_sheet.h"
 #include "evenhand/sound/track.h"
 
+#include <stdio.h>
 #include <string.h>
 #include <strings.h>
 #include <time.h>
@@ -50,6 +51,9 @@ bool command_plan(const Options *o, Error *error)
     if ((o->output && !can_write(o->output, error)) ||
         !exam_load(o->file, o->has_today ? o->today : exam_today(), &exam, error))
         return false;
+    if (exam.left_out.kind != ERROR_NONE)
+        fprintf(stderr, "evenhand: note: planned without the practice record: %s\n",
+            exam.left_out.text);
     bool done = (!o->output || write_calendar(o, &exam, error)) && print_plan(o, &exam, error);
     exam_drop(&exam);
     return done;

@@ -91,6 +91,9 @@ static bool plan(Exam *exam, Day today, Error *error)
     if (!exam->passages)
         return error_set(error, ERROR_MEMORY, "no memory for the plan's passages");
     exam_file_spec(&exam->file, today, exam->passages, &exam->spec);
+    char record[PATHS_MAX];
+    if (paths_record(record, &exam->left_out))
+        exam_record(exam, record, &exam->left_out);
     return exam_plan(&exam->spec, &exam->plan, error) &&
            (exam->plan.fits || exam_advise(&exam->spec, &exam->advice, error));
 }
@@ -112,5 +115,6 @@ void exam_drop(Exam *exam)
     exam_advice_free(&exam->advice);
     exam_file_free(&exam->file);
     free(exam->passages);
+    free(exam->done);
     memset(exam, 0, sizeof *exam);
 }

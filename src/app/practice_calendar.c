@@ -44,14 +44,6 @@ static const char *title_of(const PracticeCalendar *c, const ExamEntry *e)
     return c->exam.spec.passages[e->passage].title;
 }
 
-static bool is_missed(const ExamSpec *spec, Day day)
-{
-    for (int i = 0; i < spec->missed_count; i++)
-        if (spec->missed[i] == day)
-            return true;
-    return false;
-}
-
 /* The first entry of a day, and its minutes; plan.count and 0 where it has none. */
 static size_t entries_of(const PracticeCalendar *c, Day day, int *minutes)
 {
@@ -65,6 +57,14 @@ static size_t entries_of(const PracticeCalendar *c, Day day, int *minutes)
     return first;
 }
 
+static bool is_done(const Exam *exam, Day day)
+{
+    for (int i = 0; i < exam->done_count; i++)
+        if (exam->done[i] == day)
+            return true;
+    return false;
+}
+
 static void fill_day(const PracticeCalendar *c, Day day, int number, ModelDay *d)
 {
     const ExamSpec *spec = &c->exam.spec;
@@ -72,10 +72,11 @@ static void fill_day(const PracticeCalendar *c, Day day, int number, ModelDay *d
     size_t first = entries_of(c, day, &d->minutes);
     d->number = number;
     d->today = day == spec->today;
-    d->kind = day == spec->exam      ? MODEL_DAY_EXAM
-              : is_missed(spec, day) ? MODEL_DAY_MISSED
-              : d->minutes > 0       ? MODEL_DAY_PRACTICE
-                                     : MODEL_DAY_FREE;
+    d->kind = day == spec->exam        ? MODEL_DAY_EXAM
+              : is_done(&c->exam, day) ? MODEL_DAY_DONE
+              : exam_misses(spec, day) ? MODEL_DAY_MISSED
+              : d->minutes > 0         ? MODEL_DAY_PRACTICE
+                                       : MODEL_DAY_FREE;
     if (d->minutes == 0)
         return;
     const ExamEntry *e = &c->exam.plan.entries[first];
@@ -127,6 +128,8 @@ static void fill_words(const PracticeCalendar *c, ModelCalendar *m)
         snprintf(what, sizeof what, ", %d min", d->minutes);
     else if (d->kind == MODEL_DAY_EXAM)
         snprintf(what, sizeof what, ", the exam");
+    else if (d->kind == MODEL_DAY_DONE)
+        snprintf(what, sizeof what, ", practised");
     else if (c->chosen < spec->today)
         what[0] = '\0'; /* what was planned then is not known */
     snprintf(m->day, sizeof m->day, "%s %s%s%s", exam_weekday(date_weekday(c->chosen)),

@@ -33,8 +33,11 @@ static bool add_outcome(const ExamSpec *spec, const ExamPlan *plan, int i, Text 
 {
     const ExamOutcome *o = &plan->outcomes[i];
     char start[TEMPO_TEXT_MAX], goal[TEMPO_TEXT_MAX], end[TEMPO_TEXT_MAX], day[DATE_TEXT_MAX];
+    bool further = ratio_cmp(o->start.per_minute, spec->passages[i].present.per_minute) > 0;
+    const char *reached = further ? " by the record" : "";
     if (!text_add(out, "  ") || !add_title(spec->passages[i].title, out) ||
-        !text_add(out, "%s, goal %s: ", tempo_text(o->start, start), tempo_text(o->goal, goal)))
+        !text_add(out, "%s%s, goal %s: ", tempo_text(o->start, start), reached,
+            tempo_text(o->goal, goal)))
         return false;
     if (o->stands < 0)
         return text_add(out, "comes to %s\n", tempo_text(o->end, end));
@@ -117,14 +120,6 @@ bool exam_sheet_days(const ExamSpec *spec, const ExamPlan *plan, Text *out)
 
 /* ---- months -------------------------------------------------------------------------------- */
 
-static bool is_missed(const ExamSpec *spec, Day day)
-{
-    for (int i = 0; i < spec->missed_count; i++)
-        if (spec->missed[i] == day)
-            return true;
-    return false;
-}
-
 /* Minutes of a day; *at goes over the entries as the days do. */
 static int minutes_on(const ExamPlan *plan, Day day, size_t *at)
 {
@@ -140,7 +135,7 @@ static bool add_cell(const ExamSpec *spec, const ExamPlan *plan, Day day, size_t
     date_parts(day, NULL, NULL, &number);
     if (day == spec->exam)
         snprintf(what, sizeof what, "*");
-    else if (is_missed(spec, day))
+    else if (exam_misses(spec, day))
         snprintf(what, sizeof what, "-");
     else if (minutes > 0)
         snprintf(what, sizeof what, "%d'", minutes);

@@ -53,14 +53,19 @@ static bool check(const ExamSpec *s, Error *error)
     return true;
 }
 
+bool exam_misses(const ExamSpec *spec, Day day)
+{
+    for (int i = 0; i < spec->missed_count; i++)
+        if (spec->missed[i] == day)
+            return true;
+    return false;
+}
+
 bool exam_practises(const ExamSpec *spec, Day day)
 {
     if (day < spec->today || day >= spec->exam || !(spec->weekdays >> (date_weekday(day) - 1) & 1u))
         return false;
-    for (int i = 0; i < spec->missed_count; i++)
-        if (spec->missed[i] == day)
-            return false;
-    return true;
+    return !exam_misses(spec, day);
 }
 
 static bool make_days(Course *c, Error *error)

@@ -10,6 +10,7 @@
 #include "evenhand/app/practice.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -150,5 +151,6 @@ int main(void)
         cmocka_unit_test(without_a_plan),
         cmocka_unit_test(says_what_would_do),
     };
+    setenv("XDG_DATA_HOME", "/tmp/evenhand-no-record", 1); /* not the developer's own record */
     return cmocka_run_group_tests_name("calendar screen", tests, NULL, NULL);
 }

@@ -115,6 +115,7 @@ void exam_advice_free(ExamAdvice *advice);
 /* Whether the spec has practice on this day: a chosen weekday from today to the day before the
  * exam, not missed. */
 bool exam_practises(const ExamSpec *spec, Day day);
+bool exam_misses(const ExamSpec *spec, Day day); /* it is among the missed */
 /* The i-th of the drills that a passage goes through where none are given. */
 const char *exam_drill(int i);
 /* What stands of a passage today: `reached`, else `present`, in its own beat unit, never above
