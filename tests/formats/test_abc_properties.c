@@ -271,6 +271,64 @@ static void passages_keep_their_promises(void **state)
     for_each_file(check_promises);
 }
 
+static int64_t common_multiple(int64_t a, int64_t b)
+{
+    int64_t product = a * b;
+    while (b != 0) {
+        int64_t rest = a % b;
+        a = b;
+        b = rest;
+    }
+    return product / a;
+}
+
+/* Notes and rests whose lengths have up to three denominators: few ticks to a quarter, as many as
+ * are counted, one more, and far too many. Each note must begin where whole numbers say. */
+static void check_measure(uint32_t seed)
+{
+    static const int dens[] = {1, 2, 3, 4, 5, 7, 8, 9, 13, 17, 31, 64, 509, 511, 512, 513, 1021};
+    enum { MOST = 60, DENS = (int)(sizeof dens / sizeof *dens) };
+    Random random = {seed};
+    int64_t parts = 2, now = 0, onsets[MOST], lengths[MOST]; /* parts of a quarter; L:1/8 */
+    int own[3], count = 0, size = 0;
+    char body[4096] = "";
+    for (int i = 0; i < 3; i++) {
+        own[i] = dens[random_between(&random, 0, DENS - 1)];
+        if (common_multiple(parts, 2 * own[i]) > PASSAGE_DEN_MAX)
+            own[i] = own[0];
+        parts = common_multiple(parts, 2 * own[i]);
+    }
+    for (int i = 0; i < MOST; i++) {
+        int den = own[random_between(&random, 0, 2)], num = random_between(&random, 1, 3 * den);
+        bool rest = i > 0 && random_between(&random, 0, 4) == 0;
+        size += snprintf(body + size, sizeof body - (size_t)size, "%s%d/%d%s", rest ? "z" : "C",
+            num, den, random_between(&random, 0, 5) == 0 ? "|" : " ");
+        onsets[count] = now;
+        lengths[count] = num * (parts / 2 / den);
+        now += lengths[count];
+        count += rest ? 0 : 1;
+    }
+    Error error = {0};
+    Passage *p = read_body(body, &error);
+    if (p == NULL)
+        fail_msg("seed %u: %s", seed, error.text);
+    assert_int_equal(p->note_count, count);
+    for (int i = 0; i < count; i++) {
+        const Note *n = &p->notes[i];
+        if (n->onset.num * (parts / n->onset.den) != onsets[i] || parts % n->onset.den != 0 ||
+            n->length.num * (parts / n->length.den) != lengths[i] || parts % n->length.den != 0)
+            fail_msg("seed %u: note %d stands elsewhere in %s", seed, i, body);
+    }
+    passage_free(p);
+}
+
+static void lengths_add_up_in_any_measure(void **state)
+{
+    (void)state;
+    for (uint32_t seed = 1; seed <= 2000; seed++)
+        check_measure(seed * 0x9E3779B9u);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -279,6 +337,7 @@ int main(void)
         cmocka_unit_test(unknown_decorations_make_no_difference),
         cmocka_unit_test(remarks_make_no_difference),
         cmocka_unit_test(passages_keep_their_promises),
+        cmocka_unit_test(lengths_add_up_in_any_measure),
     };
     return cmocka_run_group_tests_name("abc_properties", tests, NULL, NULL);
 }
