@@ -94,8 +94,11 @@ static bool plan(Exam *exam, Day today, Error *error)
     char record[PATHS_MAX];
     if (paths_record(record, &exam->left_out))
         exam_record(exam, record, &exam->left_out);
-    return exam_plan(&exam->spec, &exam->plan, error) &&
-           (exam->plan.fits || exam_advise(&exam->spec, &exam->advice, error));
+    if (exam_plan(&exam->spec, &exam->plan, error))
+        return exam->plan.fits || exam_advise(&exam->spec, &exam->advice, error);
+    if (exam->spec.exam <= today || exam->spec.exam - today > EXAM_DAYS_MAX)
+        error->line = exam->file.exam_line;
+    return false;
 }
 
 bool exam_load(const char *path, Day today, Exam *out, Error *error)

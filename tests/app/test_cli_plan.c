@@ -112,7 +112,8 @@ static void says_what_is_wrong(void **state)
     expect("plan plan.ini", 1, "plan.ini:2: date");
     expect("plan plan.ini --today soon", 2, "--today takes a date such as 2026-11-25");
     put_file("plan.ini", plan);
-    expect("plan plan.ini --today 2026-12-19", 1, "not after today");
+    expect("plan plan.ini --today 2026-12-19", 1,
+        "plan.ini:3: the exam is on 2026-12-19, which is not after today");
     put_file("plan.ini", "[exam]\ndate = 2027-01-01\ndays = mon\nminutes = 20\n"
                          "[passage]\nfile = gone.abc\nfrom = 60\ngoal = 90\n");
     expect("plan plan.ini --today 2026-11-25", 1, "gone.abc");

@@ -134,6 +134,18 @@ static void fingers_and_harp(void **state)
     }
 }
 
+static void plans_by_the_calendar(void **state)
+{
+    (void)state;
+    Options o = good("plan x.ini --months --today 2028-02-29 -o x.ics -f");
+    assert_int_equal(o.command, COMMAND_ID_PLAN);
+    assert_true(o.months && o.has_today && o.force);
+    assert_int_equal(o.today, date_day(2028, 2, 29));
+    o = good("x.abc --plan y.ini");
+    assert_string_equal(o.exam_plan, "y.ini");
+    assert_false(o.has_today);
+}
+
 /* The drill's word, its ratio, timing, beats and subdivision may come in any order. */
 static void drill_options_in_any_order(void **state)
 {
@@ -235,6 +247,11 @@ static const struct {
     {"--subdivision 3", "1/128 to 2"},
     {"--hands three", "right, left, both (octaves), thirds, sixths, tenths or alternate"},
     {"--hands oct", "octaves"},
+    {"plan", "plan needs a file: evenhand plan FILE"},
+    {"plan x.ini --today soon", "2026-11-25"},
+    {"plan x.ini --tempo 60", "--tempo has no meaning for plan"},
+    {"show x.abc --months", "--months has no meaning for show"},
+    {"--plan=", "--plan needs a file"},
     {"--small side", "top, bottom or a letter"},
     {"--small H", "'H'"},
     {"--small=", "top, bottom"},
@@ -408,6 +425,7 @@ int main(void)
         cmocka_unit_test(defaults),
         cmocka_unit_test(values_reach_their_fields),
         cmocka_unit_test(fingers_and_harp),
+        cmocka_unit_test(plans_by_the_calendar),
         cmocka_unit_test(drill_options_in_any_order),
         cmocka_unit_test(ladders),
         cmocka_unit_test(layers_and_sounds),
