@@ -7,20 +7,17 @@
 
 enum { FIRST_ROOM = 32 };
 
-/* Makes room for one more item; *array stays as it is without memory. */
-static bool more_room(void *array, size_t count, size_t *room, size_t item)
+/* `array` where there is room for one more item behind `count`, else a larger one; NULL, with the
+ * array as it is, without memory. */
+static void *with_room(void *array, size_t count, size_t *room, size_t item)
 {
-    void *old, *moved;
     if (count < *room)
-        return true;
+        return array;
     size_t bigger = *room == 0 ? FIRST_ROOM : *room * 2;
-    memcpy(&old, array, sizeof old);
-    moved = realloc(old, bigger * item);
-    if (moved == NULL)
-        return false;
-    memcpy(array, &moved, sizeof moved);
-    *room = bigger;
-    return true;
+    void *moved = realloc(array, bigger * item);
+    if (moved != NULL)
+        *room = bigger;
+    return moved;
 }
 
 bool abc_score_reserve(AbcScore *score, size_t bytes)
@@ -32,7 +29,11 @@ bool abc_score_reserve(AbcScore *score, size_t bytes)
 
 bool abc_score_grow(AbcScore *score)
 {
-    return more_room(&score->events, score->count, &score->room, sizeof *score->events);
+    void *events = with_room(score->events, score->count, &score->room, sizeof *score->events);
+    if (events == NULL)
+        return false;
+    score->events = events;
+    return true;
 }
 
 /* Metres seldom change, and go to and fro when they do: only the last is looked at. */
@@ -40,8 +41,11 @@ static bool keep_metre(AbcScore *score, const Metre *m)
 {
     if (score->metre_count > 0 && metre_equal(&score->metres[score->metre_count - 1].metre, m))
         return true;
-    if (!more_room(&score->metres, score->metre_count, &score->metre_room, sizeof *score->metres))
+    void *metres =
+        with_room(score->metres, score->metre_count, &score->metre_room, sizeof *score->metres);
+    if (metres == NULL)
         return false;
+    score->metres = metres;
     score->metres[score->metre_count++] = (AbcMetre){*m, metre_bar(m)};
     return true;
 }
@@ -50,9 +54,12 @@ int32_t abc_score_bar(AbcScore *score, const Metre *m)
 {
     if (score->in_bar)
         return (int32_t)score->bar_count - 1;
-    if (score->bar_count >= PASSAGE_BARS_MAX || !keep_metre(score, m) ||
-        !more_room(&score->bars, score->bar_count, &score->bar_room, sizeof *score->bars))
+    if (score->bar_count >= PASSAGE_BARS_MAX || !keep_metre(score, m))
         return -1;
+    void *bars = with_room(score->bars, score->bar_count, &score->bar_room, sizeof *score->bars);
+    if (bars == NULL)
+        return -1;
+    score->bars = bars;
     score->bars[score->bar_count] = (AbcBar){
         .length = ratio_int(0), .metre = (uint32_t)score->metre_count - 1, .ending = score->ending};
     score->in_bar = true;
@@ -70,8 +77,10 @@ bool abc_score_length(AbcScore *score, Ratio length, uint32_t *index)
             *index = (uint32_t)i;
             return true;
         }
-    if (!more_room(&score->lengths, count, &score->length_room, sizeof *score->lengths))
+    void *lengths = with_room(score->lengths, count, &score->length_room, sizeof *score->lengths);
+    if (lengths == NULL)
         return false;
+    score->lengths = lengths;
     score->lengths[count] = (AbcLength){.exact = length};
     *index = (uint32_t)count;
     score->length_count++;
