@@ -1,0 +1,99 @@
+#include "evenhand/plan/chart.h"
+
+#include <math.h>
+
+static double per_minute(Tempo t, Ratio unit)
+{
+    return ratio_double(t.per_minute) * ratio_double(t.beat) / ratio_double(unit);
+}
+
+void chart_points(const RecordLine *lines, size_t count, ChartPoint *out, Ratio *unit)
+{
+    *unit = ratio_int(1);
+    for (size_t i = 0; i < count; i++)
+        if (lines[i].has_best)
+            *unit = lines[i].best.beat;
+    for (size_t i = 0; i < count; i++) {
+        const RecordLine *line = &lines[i];
+        out[i] = (ChartPoint){.day = line->day,
+            .clean = line->clean,
+            .count = line->count,
+            .tempo = line->has_best ? per_minute(line->best, *unit) : 0};
+    }
+}
+
+int chart_column(Day day, Day first, Day last, int columns)
+{
+    int64_t span = (int64_t)last - first;
+    if (span <= 0 || columns < 2)
+        return 0;
+    int64_t column = (2 * ((int64_t)day - first) * (columns - 1) + span) / (2 * span);
+    return column < 0 ? 0 : column >= columns ? columns - 1 : (int)column;
+}
+
+size_t chart_pool(ChartPoint *points, size_t count, int columns)
+{
+    size_t left = 0;
+    if (count == 0)
+        return 0;
+    const Day first = points[0].day, last = points[count - 1].day;
+    for (size_t i = 0; i < count; i++) {
+        const ChartPoint p = points[i];
+        ChartPoint *before = left > 0 ? &points[left - 1] : NULL;
+        if (before == NULL || chart_column(before->day, first, last, columns) !=
+                                  chart_column(p.day, first, last, columns)) {
+            points[left++] = p;
+            continue;
+        }
+        before->day = p.day;
+        before->clean += p.clean;
+        before->count += p.count;
+        before->tempo = p.tempo > before->tempo ? p.tempo : before->tempo;
+    }
+    return left;
+}
+
+/* 1 2 5 10 20 50 ... */
+static int next_step(int step)
+{
+    int digit = step;
+    while (digit >= 10)
+        digit /= 10;
+    return digit == 2 ? step / 2 * 5 : step * 2;
+}
+
+static ChartAxis around(double low, double high, int step)
+{
+    ChartAxis axis = {
+        .low = (int)floor(low / step) * step, .high = (int)ceil(high / step) * step, .step = step};
+    if (axis.high == axis.low)
+        axis.high += step;
+    return axis;
+}
+
+ChartAxis chart_tempos(const ChartPoint *points, size_t count, int steps)
+{
+    double low = 0, high = 0;
+    for (size_t i = 0; i < count; i++) {
+        double tempo = points[i].tempo;
+        if (tempo <= 0)
+            continue;
+        low = high <= 0 || tempo < low ? tempo : low;
+        high = tempo > high ? tempo : high;
+    }
+    if (high <= 0)
+        return (ChartAxis){0, 1, 1};
+    int step = 1;
+    ChartAxis axis = around(low, high, step);
+    while (axis.high - axis.low > steps * step) {
+        step = next_step(step);
+        axis = around(low, high, step);
+    }
+    return axis;
+}
+
+int chart_row(double value, const ChartAxis *axis, int rows)
+{
+    double row = floor((value - axis->low) / (axis->high - axis->low) * (rows - 1) + 0.5);
+    return row < 0 ? 0 : row > rows - 1 ? rows - 1 : (int)row;
+}
