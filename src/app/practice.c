@@ -84,6 +84,7 @@ void practice_free(Practice *p)
     practice_fingers_drop(p);
     ladder_drop(p);
     practice_calendar_drop(p);
+    practice_record_drop(p);
     choices_free(&p->choices);
     free(p->passages);
     free(p);
@@ -290,6 +291,7 @@ static void do_screen(Practice *p, Action action, int64_t now_ms)
                             : action == ACTION_LADDER   ? SCREEN_LADDER
                             : action == ACTION_SOUND    ? SCREEN_SOUND
                             : action == ACTION_CALENDAR ? SCREEN_CALENDAR
+                            : action == ACTION_RECORD   ? SCREEN_RECORD
                             : action == ACTION_HELP     ? SCREEN_HELP
                                                         : SCREEN_PRACTICE);
 }
@@ -359,6 +361,8 @@ static void (*const does[ACTION_KINDS])(Practice *, Action, int64_t) = {
     [ACTION_SET_DOWN] = ladder_act,
     [ACTION_SOUND] = do_screen,
     [ACTION_CALENDAR] = do_screen,
+    [ACTION_RECORD] = do_screen,
+    [ACTION_RECORD_BY] = practice_record_act,
     [ACTION_HELP] = do_screen,
     [ACTION_BACK] = do_screen,
     [ACTION_UP] = do_cursor,

@@ -76,6 +76,8 @@ void practice_open_screen(Practice *p, Screen screen)
         ladder_open(p);
     if (m->screen == SCREEN_CALENDAR)
         practice_calendar_open(p, p->now_ms);
+    if (m->screen == SCREEN_RECORD)
+        practice_record_open(p);
     m->help_top = 0;
 }
 
@@ -99,6 +101,7 @@ void practice_move_cursor(Practice *p, int by)
     case SCREEN_SOUND:
         m->layer_cursor = practice_clamp(m->layer_cursor + by, 0, LAYER_KINDS - 1);
         break;
+    case SCREEN_RECORD: practice_record_move(p, by); break;
     case SCREEN_HELP: m->help_top = practice_clamp(m->help_top + by, 0, INT_MAX / 2); break;
     case SCREEN_CALENDAR: /* has keys of its own */
     case SCREEN_PRACTICE:

@@ -21,6 +21,7 @@ typedef struct {
 } Rows;
 
 typedef struct FingerPlans FingerPlans;
+typedef struct PracticeRecord PracticeRecord;
 typedef struct PracticeCalendar PracticeCalendar;
 
 /* The session's steps come first; behind them stand the drills that it leaves out, to be chosen
@@ -110,6 +111,7 @@ struct Practice {
 
     FingerPlans *fingers; /* of the passage; NULL until its fingerings are first looked at */
 
+    PracticeRecord *record;     /* of its screen; NULL until it is first opened */
     PracticeCalendar *calendar; /* of --plan; NULL: none was given */
 
     Mix mix;
@@ -217,6 +219,12 @@ void practice_fingers_drop(Practice *p);
 /* Writes the fingers into the passage's file; the old one is kept beside it. What came of it is
  * said. */
 bool practice_save(Practice *p, const Fingering *fingers, int64_t now_ms);
+
+/* The screen of the record: read when it is opened, its cursor moved, passages or drills. */
+void practice_record_open(Practice *p);
+void practice_record_move(Practice *p, int by);
+void practice_record_act(Practice *p, Action action, int64_t now_ms);
+void practice_record_drop(Practice *p);
 
 /* The calendar of --plan: read, opened at today, moved over, put into the model, freed. */
 bool practice_calendar_load(Practice *p, Error *error);

@@ -9,8 +9,10 @@
 #define FINGERS ON(SCREEN_FINGERS)
 #define LADDER ON(SCREEN_LADDER)
 #define CHOOSERS (ON(SCREEN_DRILLS) | ON(SCREEN_PASSAGES))
+#define RECORD ON(SCREEN_RECORD)
 #define LISTS                                                                                      \
-    (CHOOSERS | FINGERS | LADDER | SOUND | ON(SCREEN_HELP)) /* what has a cursor or scrolls */
+    (CHOOSERS | FINGERS | LADDER | SOUND | RECORD |                                                \
+        ON(SCREEN_HELP)) /* what has a cursor or scrolls */
 #define CALENDAR ON(SCREEN_CALENDAR)
 #define ANYWHERE (PRACTICE | LISTS | CALENDAR)
 
@@ -60,6 +62,7 @@ static const KeyBinding table[] = {
     {'k', ACTION_LADDER, ANYWHERE, "k"},
     {'s', ACTION_SOUND, ANYWHERE, "s"},
     {'c', ACTION_CALENDAR, ANYWHERE, "c"},
+    {'v', ACTION_RECORD, ANYWHERE, "v"},
     {'h', ACTION_HELP, ANYWHERE, "h"},
     {'?', ACTION_HELP, ANYWHERE, "?"},
 
@@ -109,6 +112,9 @@ static const KeyBinding table[] = {
     {KEY_CODE_PAGE_UP, ACTION_WEEK_BEFORE, CALENDAR, "Page Up"},
     {KEY_CODE_DOWN, ACTION_WEEK_AFTER, CALENDAR, "Down"},
     {KEY_CODE_PAGE_DOWN, ACTION_WEEK_AFTER, CALENDAR, "Page Down"},
+
+    {KEY_CODE_LEFT, ACTION_RECORD_BY, RECORD, "Left"},
+    {KEY_CODE_RIGHT, ACTION_RECORD_BY, RECORD, "Right"},
 
     {'q', ACTION_QUIT, ANYWHERE, "q"},
 };
@@ -203,6 +209,8 @@ const char *action_text(Action action)
         [ACTION_DAY_AFTER] = "The day after.",
         [ACTION_WEEK_BEFORE] = "A week before.",
         [ACTION_WEEK_AFTER] = "A week after.",
+        [ACTION_RECORD] = "The practice record; once more closes it.",
+        [ACTION_RECORD_BY] = "Passages, or drills.",
         [ACTION_QUIT] = "Leave the program.",
     };
     return action < 0 || action >= ACTION_KINDS ? "" : texts[action];
@@ -218,6 +226,7 @@ const char *keys_heading(Screen screen)
         [SCREEN_LADDER] = "On the ladder's screen",
         [SCREEN_SOUND] = "On the sound screen",
         [SCREEN_CALENDAR] = "On the calendar",
+        [SCREEN_RECORD] = "On the practice record",
         [SCREEN_HELP] = "In this help",
     };
     return screen < 0 || screen >= SCREEN_KINDS ? "" : headings[screen];

@@ -51,6 +51,7 @@ void view_draw(const Model *m, Grid *g)
         [SCREEN_LADDER] = view_ladder,
         [SCREEN_SOUND] = view_sound,
         [SCREEN_CALENDAR] = view_calendar,
+        [SCREEN_RECORD] = view_record,
         [SCREEN_HELP] = view_help,
     };
     g->ascii = !m->utf8;

@@ -46,6 +46,7 @@ void view_fingers(const Model *m, Grid *g);
 void view_ladder(const Model *m, Grid *g);
 void view_sound(const Model *m, Grid *g);
 void view_calendar(const Model *m, Grid *g);
+void view_record(const Model *m, Grid *g);
 void view_help(const Model *m, Grid *g);
 
 #endif

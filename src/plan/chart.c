@@ -31,26 +31,18 @@ int chart_column(Day day, Day first, Day last, int columns)
     return column < 0 ? 0 : column >= columns ? columns - 1 : (int)column;
 }
 
-size_t chart_pool(ChartPoint *points, size_t count, int columns)
+void chart_columns(const ChartPoint *points, size_t count, int columns, ChartPoint *out)
 {
-    size_t left = 0;
-    if (count == 0)
-        return 0;
-    const Day first = points[0].day, last = points[count - 1].day;
+    for (int i = 0; i < columns; i++)
+        out[i] = (ChartPoint){.day = 0};
     for (size_t i = 0; i < count; i++) {
-        const ChartPoint p = points[i];
-        ChartPoint *before = left > 0 ? &points[left - 1] : NULL;
-        if (before == NULL || chart_column(before->day, first, last, columns) !=
-                                  chart_column(p.day, first, last, columns)) {
-            points[left++] = p;
-            continue;
-        }
-        before->day = p.day;
-        before->clean += p.clean;
-        before->count += p.count;
-        before->tempo = p.tempo > before->tempo ? p.tempo : before->tempo;
+        const ChartPoint *p = &points[i];
+        ChartPoint *to = &out[chart_column(p->day, points[0].day, points[count - 1].day, columns)];
+        to->day = p->day;
+        to->clean += p->clean;
+        to->count += p->count;
+        to->tempo = p->tempo > to->tempo ? p->tempo : to->tempo;
     }
-    return left;
 }
 
 /* 1 2 5 10 20 50 ... */

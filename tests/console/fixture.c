@@ -284,3 +284,41 @@ void fixture_calendar(Fixture *f)
         snprintf(f->blocks[i].detail, MODEL_TEXT_MAX, "%s", what[i % 3]);
     }
 }
+
+static void make_points(Fixture *f)
+{
+    Day day = date_day(2026, 9, 8);
+    for (int i = 0; i < FIXTURE_POINTS; i++) {
+        int count = 12 + i * 7 % 9, clean = i == 3 ? 0 : count * (55 + i * 13 % 31 + i / 2) / 100;
+        f->points[i] = (ChartPoint){.day = day, .clean = clean, .count = count};
+        f->points[i].tempo = clean == 0 ? 0 : 60 + i - (i % 5 == 4 ? 3 : 0);
+        day += i % 4 == 3 ? 4 : i == 20 ? 9 : 2;
+    }
+}
+
+void fixture_record(Fixture *f)
+{
+    static const char *const titles[FIXTURE_RECORDS] = {"Run in G", "Scale of C, two octaves",
+        "Broken chords, hands one after the other", "Arpeggio", "Turns", "Études de passage",
+        "Thirds", "Waves"};
+    ModelRecord *r = &f->model.record;
+    for (int i = 0; i < FIXTURE_RECORDS; i++) {
+        ModelRecordItem *item = &f->records[i];
+        snprintf(item->title, MODEL_TEXT_MAX, "%s", titles[i]);
+        item->percent = i == 4 ? 0 : 83 - 7 * i;
+        if (i != 4)
+            snprintf(item->best, MODEL_NAME_MAX, "1/4 = %d", 93 - 4 * i);
+        if (i == 0)
+            snprintf(item->last, MODEL_BRIEF_MAX, "today");
+        else
+            snprintf(item->last, MODEL_BRIEF_MAX, "%d days ago", 3 * i);
+        item->stale = i >= 3;
+        item->changed = i == 0;
+    }
+    make_points(f);
+    r->items = f->records;
+    r->count = FIXTURE_RECORDS;
+    r->points = f->points;
+    r->point_count = FIXTURE_POINTS;
+    snprintf(r->unit, MODEL_NAME_MAX, "1/4");
+}

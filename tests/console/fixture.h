@@ -14,7 +14,9 @@ enum {
     FIXTURE_PASSAGES = 9,
     FIXTURE_PLANS = 3,
     FIXTURE_RUNGS = 10,
-    FIXTURE_BLOCKS = 9
+    FIXTURE_BLOCKS = 9,
+    FIXTURE_RECORDS = 8,
+    FIXTURE_POINTS = 34
 };
 
 typedef struct {
@@ -26,6 +28,8 @@ typedef struct {
     ModelNote plans[FIXTURE_PLANS][FIXTURE_NOTES];
     uint8_t fixed[FIXTURE_NOTES];
     ModelItem blocks[FIXTURE_BLOCKS];
+    ModelRecordItem records[FIXTURE_RECORDS];
+    ChartPoint points[FIXTURE_POINTS];
 } Fixture;
 
 /* All pointers of the model lead into *f. */
@@ -37,5 +41,8 @@ void fixture_rhythm(Fixture *f);
 
 /* An exam plan's calendar, December 2026: the 10th is today and the 15th chosen. */
 void fixture_calendar(Fixture *f);
+
+/* A record of eight passages; the first, at the cursor, has been practised over eleven weeks. */
+void fixture_record(Fixture *f);
 
 #endif

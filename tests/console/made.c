@@ -154,6 +154,38 @@ static void random_calendar(ModelCalendar *c)
     c->block_count = between(0, ITEMS_MAX);
 }
 
+static void random_record(ModelRecord *r)
+{
+    for (int i = 0; i < ITEMS_MAX; i++) {
+        ModelRecordItem *item = &made.records[i];
+        *item = (ModelRecordItem){.percent = between(-1, 100),
+            .stale = between(0, 2) == 0,
+            .changed = between(0, 2) == 0};
+        random_text(item->title, sizeof item->title);
+        random_text(item->best, sizeof item->best);
+        random_text(item->last, sizeof item->last);
+    }
+    int day = between(0, 30000);
+    for (int i = 0; i < POINTS_MAX; i++) {
+        int count = between(0, 300);
+        made.points[i] = (ChartPoint){.day = day,
+            .count = count,
+            .clean = between(0, count),
+            .tempo = between(0, 3) == 0 ? 0 : between(1, 4000) / 8.0};
+        day += between(0, 9) == 0 ? between(-50, 900) : between(0, 3);
+    }
+    r->items = made.records;
+    r->count = between(0, ITEMS_MAX);
+    r->cursor = between(-1, ITEMS_MAX);
+    r->points = made.points;
+    r->point_count = between(0, POINTS_MAX);
+    r->drills = between(0, 1) == 0;
+    random_text(r->student, sizeof r->student);
+    random_text(r->unit, sizeof r->unit);
+    if (between(0, 9) == 0)
+        random_text(r->trouble, sizeof r->trouble);
+}
+
 void random_model(bool sane)
 {
     Model *m = &made.model;
@@ -210,6 +242,7 @@ void random_model(bool sane)
     if (!sane)
         random_fingers(&m->fingers, m->note_count, false);
     random_calendar(&m->calendar);
+    random_record(&m->record);
 }
 
 Grid random_grid(void)

@@ -5,7 +5,7 @@
 #include "evenhand/console/grid.h"
 #include "evenhand/console/model.h"
 
-enum { ROUNDS = 3000, NOTES_MAX = 60, ITEMS_MAX = 30 };
+enum { ROUNDS = 3000, NOTES_MAX = 60, ITEMS_MAX = 30, POINTS_MAX = 90 };
 
 /* The model and all that it points to; the seed, never 0, makes it. */
 typedef struct {
@@ -15,6 +15,8 @@ typedef struct {
     ModelItem items[ITEMS_MAX];
     ModelNote plans[MODEL_PLANS_MAX][NOTES_MAX];
     uint8_t fixed[NOTES_MAX];
+    ModelRecordItem records[ITEMS_MAX];
+    ChartPoint points[POINTS_MAX];
 } Made;
 extern Made made;
 

@@ -307,6 +307,52 @@ static void test_fingers_of_the_passage(void **state)
     }
 }
 
+/* Column of the record's axes: where the first tick stands. -1: no plot is drawn. */
+static int axis_column(const Grid *g)
+{
+    for (int y = 1; y < g->height; y++)
+        for (int x = 0; x < g->width; x++)
+            if (grid_at(g, y, x)->rune == 0x2524) /* a tick */
+                return x;
+    return -1;
+}
+
+static int dots_in(const Grid *g, int x)
+{
+    int dots = 0;
+    for (int y = 1; y < g->height - 2; y++)
+        dots += grid_at(g, y, x)->rune == 0x25CF;
+    return dots;
+}
+
+/* Each column with a tempo has one dot, and no other has any. */
+static void test_each_tempo_has_its_dot(void **state)
+{
+    int drawn = 0;
+    (void)state;
+    for (int round = 0; round < ROUNDS; round++) {
+        made.seed = 1000003u * (unsigned)round + 17;
+        random_model(false);
+        Model *m = &made.model;
+        ChartPoint columns[GRID_WIDTH_MAX];
+        Grid g = random_grid();
+        m->screen = SCREEN_RECORD;
+        m->utf8 = true;
+        view_draw(m, &g);
+        int axis = axis_column(&g), count = g.width - 2 - axis;
+        if (axis >= 0) {
+            drawn++;
+            chart_columns(m->record.points, (size_t)m->record.point_count, count, columns);
+            for (int i = 0; i < count; i++)
+                if (dots_in(&g, axis + 1 + i) != (columns[i].tempo > 0))
+                    fail_msg("round %d, %d x %d: column %d", round, g.width, g.height, i);
+        }
+        grid_free(&g);
+    }
+    assert_true(
+        drawn > ROUNDS / 3); /* in the others the cursor is beyond the list, or it is empty */
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -319,6 +365,7 @@ int main(void)
         cmocka_unit_test(test_bands),
         cmocka_unit_test(test_group_and_next_are_in_sight),
         cmocka_unit_test(test_fingers_of_the_passage),
+        cmocka_unit_test(test_each_tempo_has_its_dot),
     };
     return cmocka_run_group_tests_name("properties", tests, NULL, NULL);
 }

@@ -166,6 +166,25 @@ static void few_blocks(Fixture *f)
     warn(f);
 }
 
+/* A single day without a clean repetition, at the end of the list. */
+static void one_day(Fixture *f)
+{
+    ModelRecord *r = &f->model.record;
+    fixture_record(f);
+    warn(f);
+    r->drills = true;
+    r->cursor = 4;
+    r->points = &f->points[3];
+    r->point_count = 1;
+    snprintf(r->student, MODEL_TEXT_MAX, "Ada");
+}
+
+static void unreadable(Fixture *f)
+{
+    snprintf(f->model.record.trouble, MODEL_TEXT_MAX,
+        "the practice record is of a newer version of this program");
+}
+
 static const Case cases[] = {
     {"practice-ready", SCREEN_PRACTICE, RUN_READY, NULL},
     {"practice-count-in", SCREEN_PRACTICE, RUN_COUNT_IN, NULL},
@@ -205,6 +224,10 @@ static const Case cases[] = {
     {"calendar", SCREEN_CALENDAR, RUN_READY, fixture_calendar},
     {"calendar-today", SCREEN_CALENDAR, RUN_READY, few_blocks},
     {"calendar-none", SCREEN_CALENDAR, RUN_READY, NULL},
+    {"record", SCREEN_RECORD, RUN_READY, fixture_record},
+    {"record-drill", SCREEN_RECORD, RUN_READY, one_day},
+    {"record-none", SCREEN_RECORD, RUN_READY, NULL},
+    {"record-trouble", SCREEN_RECORD, RUN_READY, unreadable},
     {"help", SCREEN_HELP, RUN_READY, NULL},
 };
 

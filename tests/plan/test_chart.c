@@ -10,7 +10,7 @@
 
 #include <string.h>
 
-enum { ROUNDS = 4000, POINTS = 60 };
+enum { ROUNDS = 4000, POINTS = 60, COLUMNS = 80 };
 
 static uint64_t seed_state;
 
@@ -116,38 +116,36 @@ static void any_tempo_is_on_its_axis(void **state)
     }
 }
 
-/* Pooling loses no repetition and no best tempo, keeps the order and leaves one to a column. */
-static void pooling_keeps_all(void **state)
+/* Columns lose no repetition and no best tempo; the first and the last day are at the edges. */
+static void columns_keep_all(void **state)
 {
     (void)state;
-    ChartPoint before[POINTS], after[POINTS];
+    ChartPoint points[POINTS], columns[COLUMNS];
     for (uint64_t seed = 1; seed <= ROUNDS; seed++) {
         seed_state = seed * 0x9E3779B97F4A7C15u;
-        size_t count = random_points(before);
-        int columns = (int)draw(1, 80), last = -1;
-        memcpy(after, before, sizeof before);
-        size_t left = chart_pool(after, count, columns);
+        size_t count = random_points(points);
+        int wide = (int)draw(1, COLUMNS);
         int64_t sums[2] = {0}, pooled[2] = {0};
         double best = 0, kept = 0;
+        Day before = -1;
+        chart_columns(points, count, wide, columns);
         for (size_t i = 0; i < count; i++) {
-            sums[0] += before[i].clean;
-            sums[1] += before[i].count;
-            best = before[i].tempo > best ? before[i].tempo : best;
+            sums[0] += points[i].clean;
+            sums[1] += points[i].count;
+            best = points[i].tempo > best ? points[i].tempo : best;
         }
-        for (size_t i = 0; i < left; i++) {
-            pooled[0] += after[i].clean;
-            pooled[1] += after[i].count;
-            kept = after[i].tempo > kept ? after[i].tempo : kept;
-            int column = chart_column(after[i].day, before[0].day, before[count - 1].day, columns);
-            if (column <= last || column >= columns)
-                fail_msg("seed %d: column %d after %d", (int)seed, column, last);
-            last = column;
+        for (int i = 0; i < wide; i++) {
+            pooled[0] += columns[i].clean;
+            pooled[1] += columns[i].count;
+            kept = columns[i].tempo > kept ? columns[i].tempo : kept;
+            if (columns[i].count > 0 && columns[i].day <= before)
+                fail_msg("seed %d: day %d after %d", (int)seed, columns[i].day, before);
+            before = columns[i].count > 0 ? columns[i].day : before;
         }
         assert_true(sums[0] == pooled[0] && sums[1] == pooled[1] && best == kept);
-        assert_int_equal(
-            chart_column(before[0].day, before[0].day, before[count - 1].day, columns), 0);
+        assert_true(columns[0].count > 0);
         if (count > 1)
-            assert_int_equal(last, columns - 1);
+            assert_int_equal(columns[wide - 1].day, points[count - 1].day);
     }
 }
 
@@ -157,7 +155,7 @@ int main(void)
         cmocka_unit_test(tempos_are_told_in_one_unit),
         cmocka_unit_test(axes_are_round),
         cmocka_unit_test(any_tempo_is_on_its_axis),
-        cmocka_unit_test(pooling_keeps_all),
+        cmocka_unit_test(columns_keep_all),
     };
     return cmocka_run_group_tests_name("chart", tests, NULL, NULL);
 }

@@ -81,6 +81,8 @@ typedef enum {
     ACTION_DAY_AFTER,
     ACTION_WEEK_BEFORE,
     ACTION_WEEK_AFTER, /* the day chosen on the calendar */
+    ACTION_RECORD,     /* open that screen, or close it */
+    ACTION_RECORD_BY,  /* passages there, or drills */
     ACTION_QUIT,
     ACTION_KINDS
 } Action;

@@ -3,6 +3,8 @@
 #ifndef EVENHAND_CONSOLE_MODEL_H
 #define EVENHAND_CONSOLE_MODEL_H
 
+#include "evenhand/plan/chart.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -15,6 +17,7 @@ typedef enum {
     SCREEN_LADDER,   /* the tempo ladder's settings */
     SCREEN_SOUND,    /* layers, levels, device */
     SCREEN_CALENDAR, /* an exam plan by months */
+    SCREEN_RECORD,   /* what was practised, over days */
     SCREEN_HELP,     /* drawn from the key table */
     SCREEN_KINDS
 } Screen;
@@ -135,6 +138,30 @@ typedef struct {
     int block_count;
 } ModelCalendar;
 
+/* ---- the practice record ---- */
+
+/* A passage, or a drill, of the record. */
+typedef struct {
+    char title[MODEL_TEXT_MAX];
+    int percent;                /* clean; -1 none */
+    char best[MODEL_NAME_MAX];  /* best clean tempo, "1/4 = 92"; "" none was clean */
+    char last[MODEL_BRIEF_MAX]; /* "today", "12 days ago" */
+    bool stale;
+    bool changed; /* other fingers than when it was first recorded */
+} ModelRecordItem;
+
+typedef struct {
+    bool drills;                  /* by drill; else by passage */
+    char student[MODEL_TEXT_MAX]; /* "" everyone */
+    const ModelRecordItem *items;
+    int count;
+    int cursor;
+    const ChartPoint *points; /* of the item at the cursor, oldest first */
+    int point_count;
+    char unit[MODEL_NAME_MAX];    /* the beat that the points' tempos count: "1/4" */
+    char trouble[MODEL_TEXT_MAX]; /* why there is nothing to show; "" there is no record yet */
+} ModelRecord;
+
 typedef enum {
     CUE_NONE,
     CUE_FINGER,  /* every note of one finger: accent "3" */
@@ -233,6 +260,7 @@ typedef struct {
     ModelList drills, passages;
     ModelFingers fingers;
     ModelCalendar calendar;
+    ModelRecord record;
     int help_top; /* first line shown of the help */
 } Model;
 

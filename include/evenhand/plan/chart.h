@@ -23,9 +23,9 @@ void chart_points(const RecordLine *lines, size_t count, ChartPoint *out, Ratio 
 /* The column of a day, 0 .. columns - 1; `first` stands in the leftmost and `last`, if it is
  * another, in the rightmost. */
 int chart_column(Day day, Day first, Day last, int columns);
-/* Points that share a column become one, in place: all their repetitions, the best tempo. Returns
- * how many are left. */
-size_t chart_pool(ChartPoint *points, size_t count, int columns);
+/* What stands in each of so many columns (from 1): points that share one are added up, the best
+ * tempo is kept. out[column].count is 0 where there is nothing. */
+void chart_columns(const ChartPoint *points, size_t count, int columns, ChartPoint *out);
 /* Round numbers around all tempos, in at most `steps` steps (from 1). 0 to 1 where no point has
  * a tempo. */
 ChartAxis chart_tempos(const ChartPoint *points, size_t count, int steps);
