@@ -225,7 +225,7 @@ enum {
     FOR_LADDER = BIT(PRACTICE) | BIT(LADDER),
     FOR_HARP = BIT(PAGE) | BIT(SHOW),
     FOR_FILES = BIT(WRITE) | BIT(PRACTICE) | BIT(MARK) | BIT(PAGE) | BIT(PLAN),
-    FOR_MIX = BIT(PRACTICE) | BIT(WRITE) | BIT(SOUND)
+    FOR_MIX = BIT(PRACTICE) | BIT(WRITE) | BIT(SOUND) | BIT(ROUTINE)
 };
 
 static const OptionRow table[] = {
@@ -279,8 +279,8 @@ static const OptionRow table[] = {
         BIT(SHOW), read_plans},
     {"check", 0, NULL,
         "only what is to be said against the fingers, a line each; exit code 1 when anything "
-        "stands against those that the file marks",
-        BIT(SHOW), read_check},
+        "stands against those that the file marks; of a routine only its times",
+        BIT(SHOW) | BIT(ROUTINE), read_check},
     {"student", 0, "NAME",
         "who practises, for the record; of a routine only the blocks of this student, and those "
         "that are for all",
@@ -317,10 +317,10 @@ static const OptionRow table[] = {
         "bell; may be given for each",
         FOR_MIX, read_sound},
     {"rate", 0, "N", "frames a second, 8000 to 192000",
-        BIT(PRACTICE) | BIT(TIMELINE) | BIT(WRITE) | BIT(SOUND), read_rate},
+        BIT(PRACTICE) | BIT(TIMELINE) | BIT(WRITE) | BIT(SOUND) | BIT(ROUTINE), read_rate},
     {"device", 0, "NAME", "the audio device: its number or part of its name",
-        BIT(PRACTICE) | BIT(SOUND), read_device},
-    {"silent", 0, NULL, "open no audio device", BIT(PRACTICE), read_silent},
+        BIT(PRACTICE) | BIT(SOUND) | BIT(ROUTINE), read_device},
+    {"silent", 0, NULL, "open no audio device", BIT(PRACTICE) | BIT(ROUTINE), read_silent},
     {"instrument", 0, "NAME",
         "the harp whose pedals or levers are shown, such as pedal-47 or lever-34-C; a harp of your "
         "own as lever:C2:34:Eb; show takes pedal-47 when not given",
@@ -340,7 +340,8 @@ static const OptionRow table[] = {
         ".svg or .png, for a plan .ics",
         FOR_FILES, read_output},
     {"force", 'f', NULL, "overwrite the file", FOR_FILES, read_force},
-    {"ascii", 0, NULL, "plain ASCII instead of UTF-8", BIT(PRACTICE) | BIT(SHOW), read_ascii},
+    {"ascii", 0, NULL, "plain ASCII instead of UTF-8", BIT(PRACTICE) | BIT(SHOW) | BIT(ROUTINE),
+        read_ascii},
     {"help", 'h', NULL, "this help; after a command, the help of that command", FOR_ALL, read_help},
     {"version", 'V', NULL, "the version", FOR_ALL, read_version},
 };

@@ -56,7 +56,9 @@ Practice *practice_new(const Options *options, bool utf8, Error *error)
     p->mix = options->mix;
     p->model.utf8 = utf8;
     p->model.now = -1;
-    p->piece = piece_load(options->file, options, utf8, error);
+    p->piece = options->command == COMMAND_ID_ROUTINE
+                   ? routine_open(p, error)
+                   : piece_load(options->file, options, utf8, error);
     if (p->piece == NULL || !practice_calendar_load(p, error) || !ladder_wish(p, error)) {
         practice_free(p);
         return NULL;
@@ -83,6 +85,7 @@ void practice_free(Practice *p)
     piece_release(p->piece);
     practice_fingers_drop(p);
     ladder_drop(p);
+    routine_close(p);
     practice_calendar_drop(p);
     practice_record_drop(p);
     choices_free(&p->choices);
@@ -94,6 +97,7 @@ void practice_attach(Practice *p, Engine *engine)
 {
     p->engine = engine;
     p->rate = engine_rate(engine);
+    routine_rate(p);
     if (p->running)
         takes_play(p, p->step, 0, 0);
 }
@@ -289,6 +293,7 @@ static void do_screen(Practice *p, Action action, int64_t now_ms)
                             : action == ACTION_PASSAGES ? SCREEN_PASSAGES
                             : action == ACTION_FINGERS  ? SCREEN_FINGERS
                             : action == ACTION_LADDER   ? SCREEN_LADDER
+                            : action == ACTION_ROUTINE  ? SCREEN_ROUTINE
                             : action == ACTION_SOUND    ? SCREEN_SOUND
                             : action == ACTION_CALENDAR ? SCREEN_CALENDAR
                             : action == ACTION_RECORD   ? SCREEN_RECORD
@@ -356,6 +361,11 @@ static void (*const does[ACTION_KINDS])(Practice *, Action, int64_t) = {
     [ACTION_PASSAGES] = do_screen,
     [ACTION_FINGERS] = do_screen,
     [ACTION_LADDER] = do_screen,
+    [ACTION_ROUTINE] = do_screen,
+    [ACTION_BLOCK_NEXT] = routine_act,
+    [ACTION_BLOCK_BEFORE] = routine_act,
+    [ACTION_MINUTE] = routine_act,
+    [ACTION_ROUTINE_END] = routine_act,
     [ACTION_LADDER_SWITCH] = ladder_act,
     [ACTION_SET_UP] = ladder_act,
     [ACTION_SET_DOWN] = ladder_act,
@@ -418,6 +428,7 @@ void practice_tick(Practice *p, int64_t heard, int64_t now_ms)
         p->finished = true;
     }
     judge_tick(p);
+    routine_tick(p);
     takes_collect(p);
     if (p->message_until < now_ms)
         p->model.message[0] = '\0';

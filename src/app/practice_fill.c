@@ -239,8 +239,8 @@ void practice_fill(Practice *p)
 {
     int64_t frame = 0;
     Take *take = p->running ? takes_heard(p, p->paused ? p->paused_at : p->heard, &frame) : NULL;
-    if (take != NULL && take->piece != p->piece)
-        take = NULL; /* the passage before still rings */
+    if (take != NULL && (take->piece != p->piece || take->gap))
+        take = NULL; /* the passage before still rings; or nothing is played */
     if (take != NULL)
         p->step = take->step;
     else if (p->preview == NULL || p->preview_step != p->step)
@@ -255,6 +255,7 @@ void practice_fill(Practice *p)
     fill_seconds(p, take, frame);
     judge_fill(p);
     ladder_fill(p);
+    routine_fill(p);
     fill_sound(p);
     fill_lists(p);
 }

@@ -77,10 +77,11 @@ static int repetitions_over(const Take *take, int64_t frame)
     if (at.section == SECTION_COUNT_IN)
         return take->base;
     if (at.section != SECTION_PLAY)
-        return take->repetitions;
+        return take->whole;
     int64_t end = timeline_repetition_frame(take->timeline, at.repetition + 1);
     bool near = end - frame <= frames_of(take->timeline, JUDGE_AHEAD_MS);
-    return take->base + at.repetition + (near ? 1 : 0);
+    int over = take->base + at.repetition + (near ? 1 : 0);
+    return over < take->whole ? over : take->whole;
 }
 
 static void begin(Practice *p, const Take *take)
@@ -100,7 +101,7 @@ static void catch_up(Practice *p, const Take *take)
         catch_up(p, before);
         begin(p, before);
     }
-    judge_until(p, before, before->repetitions);
+    judge_until(p, before, before->whole);
 }
 
 void judge_tick(Practice *p)

@@ -77,6 +77,13 @@ static bool put_up(Practice *p, Error *error)
     return true;
 }
 
+bool ladder_begin(Practice *p, const LadderSpec *spec, Error *error)
+{
+    p->ladder.spec = *spec;
+    p->ladder.set = true;
+    return put_up(p, error);
+}
+
 static void take_down(Practice *p)
 {
     ladder_free(&p->ladder.ladder);

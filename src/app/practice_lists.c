@@ -72,6 +72,8 @@ void practice_open_screen(Practice *p, Screen screen)
         find_choices(p);
     if (m->screen == SCREEN_FINGERS)
         practice_fingers_open(p, p->now_ms);
+    if (m->screen == SCREEN_ROUTINE)
+        routine_list(p);
     if (m->screen == SCREEN_LADDER)
         ladder_open(p);
     if (m->screen == SCREEN_CALENDAR)
@@ -97,6 +99,11 @@ void practice_move_cursor(Practice *p, int by)
     case SCREEN_FINGERS: practice_fingers_move(p, by); break;
     case SCREEN_LADDER:
         m->rungs.cursor = practice_clamp(m->rungs.cursor + by, 0, m->rungs.count - 1);
+        break;
+    case SCREEN_ROUTINE:
+        if (m->routine.list.count > 0)
+            m->routine.list.cursor =
+                practice_clamp(m->routine.list.cursor + by, 0, m->routine.list.count - 1);
         break;
     case SCREEN_SOUND:
         m->layer_cursor = practice_clamp(m->layer_cursor + by, 0, LAYER_KINDS - 1);
@@ -229,6 +236,8 @@ void practice_choose(Practice *p, int64_t now_ms)
         practice_toggle(p, (Layer)m->layer_cursor, now_ms);
     else if (m->screen == SCREEN_PASSAGES)
         choose_passage(p, now_ms);
+    else if (m->screen == SCREEN_ROUTINE)
+        routine_choose(p, now_ms);
     else if (m->screen == SCREEN_FINGERS)
         practice_fingers_choose(p, now_ms);
     else if (m->screen == SCREEN_DRILLS) {

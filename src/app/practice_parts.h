@@ -9,6 +9,7 @@
 
 #include "evenhand/app/load.h"
 #include "evenhand/app/practice.h"
+#include "evenhand/app/routine_load.h"
 #include "evenhand/plan/ladder.h"
 #include "evenhand/sound/playhead.h"
 
@@ -48,7 +49,24 @@ typedef struct {
     uint64_t follows; /* the run that it was queued behind; 0: it was begun by itself */
     Climb climb;      /* where on the ladder it is played */
     bool retired;     /* the engine is done with it */
+
+    /* in a routine */
+    int block;
+    RoutinePhase phase;
+    bool gap;      /* silence: the time of a block without a passage, or a rest */
+    bool cut;      /* it ends early, on a bar line, and the block's work with it */
+    int whole;     /* as `repetitions`, without the one that is cut */
+    int64_t start; /* engine frame of its frame 0, once it has begun */
 } Take;
+
+/* What is asked of a take. */
+typedef struct {
+    size_t step;
+    int base, from_bar, repetitions;
+    uint64_t follows; /* the run that it is queued behind; 0: it begins by itself */
+    Climb climb;
+    int block; /* of a routine */
+} Wanted;
 
 /* A repetition that was judged. */
 typedef struct {
@@ -79,6 +97,23 @@ typedef struct {
     ModelItem *items;
 } LadderDesk;
 
+/* The routine that is open. Its clock runs by what is heard; the engine is ahead of it. */
+typedef struct {
+    bool on;
+    LoadedRoutine loaded;
+    Options base;       /* of the command line */
+    RoutineRun run;     /* where the listener is */
+    int64_t counted;    /* engine frame up to which it has counted */
+    int block;          /* what the engine plays or has begun: block, phase, */
+    RoutinePhase phase; /* and the engine frame at which */
+    int64_t begin;      /* that phase began */
+    bool break_told;
+    int ready;            /* block whose passage is loaded */
+    bool end_asked;       /* the first of the two presses came, */
+    int64_t end_asked_ms; /* then */
+    ModelItem *items;
+} RoutineDesk;
+
 enum { TAKES_MAX = 48 };
 
 struct Practice {
@@ -107,6 +142,7 @@ struct Practice {
     uint64_t runs; /* takes so far */
     Judge judge;
     LadderDesk ladder;
+    RoutineDesk routine;
     RecordSink sink;
 
     FingerPlans *fingers; /* of the passage; NULL until its fingerings are first looked at */
@@ -145,6 +181,14 @@ const SessionStep *piece_after(const Piece *piece, size_t step);
 /* Starts `step` with its count-in, now: from repetition `base` and, in it, from the bar with this
  * index (0: its beginning). */
 void takes_play(Practice *p, size_t step, int base, int from_bar);
+/* The parts that takes are made of: a take of the present piece, not sent yet; NULL (and said)
+ * without room. A free slot with this timeline. Sent; given back where the engine refused it. */
+Take *takes_new(Practice *p, const Wanted *w);
+Take *takes_slot(Practice *p);
+bool takes_send(Practice *p, CommandKind kind, Take *take);
+void takes_drop(Practice *p, Take *take);
+/* What would come after a take by itself; false: nothing. */
+bool takes_wanted_after(const Practice *p, const Take *take, Wanted *w);
 /* Whether the engine has played all that it was given. */
 bool takes_done(const Practice *p, const EngineEvent *ended);
 /* The engine goes on in what it plays, rebuilt: another tempo, or with guide tones. */
@@ -187,6 +231,35 @@ bool ladder_wish(Practice *p, Error *error);
 /* The command line's wishes, if there are any; false (with what is wrong) where they do not make
  * a ladder. */
 bool ladder_wish(Practice *p, Error *error);
+
+/* Puts this ladder up. */
+bool ladder_begin(Practice *p, const LadderSpec *spec, Error *error);
+
+/* Opens the options' routine and loads its first passage (any, where it has none): NULL where
+ * anything of it is wrong. */
+Piece *routine_open(Practice *p, Error *error);
+void routine_close(Practice *p);
+/* Loads what a block is played from. */
+void routine_enter(Practice *p, int block);
+/* To the beginning of a block; at once where something plays. */
+void routine_jump(Practice *p, int block);
+/* The engine's rate is known. */
+void routine_rate(Practice *p);
+/* Before something is played: true where the routine itself does it, because only time runs. */
+bool routine_plays_gap(Practice *p);
+/* Ends a take of the block's work, not sent yet, where its time is up. */
+void routine_fit(Practice *p, Take *take);
+/* The engine began this take at this frame; `fresh`: by itself, not behind another. */
+void routine_started(Practice *p, Take *take, const EngineEvent *event, bool fresh);
+/* Queues what comes after this take, which leads. */
+void routine_follow(Practice *p, Take *take);
+/* The clock goes on to what is heard; the next block is made ready in the rest before it. After
+ * judge_tick. */
+void routine_tick(Practice *p);
+void routine_fill(Practice *p);
+void routine_act(Practice *p, Action action, int64_t now_ms);
+void routine_choose(Practice *p, int64_t now_ms);
+void routine_list(Practice *p); /* its screen is opened */
 
 void practice_say(Practice *p, int64_t now_ms, bool warns, const char *format, ...)
     __attribute__((format(printf, 4, 5)));

@@ -1,7 +1,7 @@
 /* Takes: what is lent to the engine, until it gives it back and nobody hears it any more. */
 #include "practice_parts.h"
 
-static Take *free_slot(Practice *p)
+Take *takes_slot(Practice *p)
 {
     for (int i = 0; i < TAKES_MAX; i++)
         if (p->takes[i].timeline == NULL)
@@ -9,7 +9,7 @@ static Take *free_slot(Practice *p)
     return NULL;
 }
 
-static void take_free(Practice *p, Take *take)
+void takes_drop(Practice *p, Take *take)
 {
     if (p->lit == take->timeline)
         p->lit = NULL;
@@ -24,14 +24,6 @@ static void take_free(Practice *p, Take *take)
     *take = (Take){0};
 }
 
-/* What is asked of a take. */
-typedef struct {
-    size_t step;
-    int base, from_bar, repetitions;
-    uint64_t follows; /* the run that it is queued behind; 0: it begins by itself */
-    Climb climb;
-} Wanted;
-
 /* With a ladder one repetition at its rung's tempo, counted in only where it begins by itself. */
 static void on_rung(const Practice *p, const Wanted *w, SessionStep *step)
 {
@@ -43,10 +35,10 @@ static void on_rung(const Practice *p, const Wanted *w, SessionStep *step)
 }
 
 /* NULL (and said) where there is no room or memory; the practice goes on with what it has. */
-static Take *take_new(Practice *p, const Wanted *w)
+Take *takes_new(Practice *p, const Wanted *w)
 {
     Loaded *l = &p->piece->loaded;
-    Take *take = free_slot(p);
+    Take *take = takes_slot(p);
     if (take == NULL) {
         practice_say(p, p->now_ms, true, "Too much at once; press the key again.");
         return NULL;
@@ -69,7 +61,8 @@ static Take *take_new(Practice *p, const Wanted *w)
     take->piece = p->piece;
     take->step = w->step;
     take->base = w->base;
-    take->repetitions = w->repetitions;
+    take->repetitions = take->whole = w->repetitions;
+    take->block = w->block;
     take->from_bar = w->from_bar;
     take->follows = w->follows;
     take->climb = w->climb;
@@ -78,7 +71,7 @@ static Take *take_new(Practice *p, const Wanted *w)
     return take;
 }
 
-static bool send(Practice *p, CommandKind kind, Take *take)
+bool takes_send(Practice *p, CommandKind kind, Take *take)
 {
     Command command = {.kind = kind, .mix = p->mix};
     if (take != NULL)
@@ -86,7 +79,7 @@ static bool send(Practice *p, CommandKind kind, Take *take)
     if (engine_send(p->engine, &command))
         return true;
     if (take != NULL)
-        take_free(p, take);
+        takes_drop(p, take);
     return false;
 }
 
@@ -96,8 +89,9 @@ void takes_play(Practice *p, size_t step, int base, int from_bar)
     p->running = true;
     p->paused = p->finished = false;
     p->ended_at = -1;
-    if (p->engine == NULL)
-        return; /* practice_attach begins it */
+    if (p->engine == NULL || routine_plays_gap(p))
+        return; /* practice_attach begins it; or only time is played */
+    step = p->step;
     int repetitions = p->ladder.on ? 1 : p->piece->loaded.session.steps[step].repetitions;
     base = base < repetitions ? base : repetitions - 1; /* fewer are wanted by now */
     if (p->ladder.on && p->ladder.at.done)              /* once more from below */
@@ -106,9 +100,12 @@ void takes_play(Practice *p, size_t step, int base, int from_bar)
         .base = base,
         .from_bar = from_bar,
         .repetitions = repetitions,
-        .climb = p->ladder.at};
-    Take *take = take_new(p, &wanted);
-    if (take == NULL || !send(p, COMMAND_PLAY, take)) {
+        .climb = p->ladder.at,
+        .block = p->routine.run.block};
+    Take *take = takes_new(p, &wanted);
+    if (take != NULL)
+        routine_fit(p, take);
+    if (take == NULL || !takes_send(p, COMMAND_PLAY, take)) {
         p->running = false;
         return;
     }
@@ -117,9 +114,9 @@ void takes_play(Practice *p, size_t step, int base, int from_bar)
 }
 
 /* False: nothing follows. */
-static bool wanted_after(const Practice *p, const Take *take, Wanted *w)
+bool takes_wanted_after(const Practice *p, const Take *take, Wanted *w)
 {
-    *w = (Wanted){.step = take->step, .repetitions = 1, .follows = take->run};
+    *w = (Wanted){.step = take->step, .repetitions = 1, .follows = take->run, .block = take->block};
     if (p->ladder.on) {
         w->climb = ladder_after(p, take);
         return !w->climb.done;
@@ -130,11 +127,15 @@ static bool wanted_after(const Practice *p, const Take *take, Wanted *w)
     return after != NULL;
 }
 
-static void queue_after(Practice *p, const Take *take)
+static void queue_after(Practice *p, Take *take)
 {
     Wanted wanted;
-    Take *next = wanted_after(p, take, &wanted) ? take_new(p, &wanted) : NULL;
-    if (next != NULL && send(p, COMMAND_QUEUE, next))
+    if (p->routine.on) {
+        routine_follow(p, take);
+        return;
+    }
+    Take *next = takes_wanted_after(p, take, &wanted) ? takes_new(p, &wanted) : NULL;
+    if (next != NULL && takes_send(p, COMMAND_QUEUE, next))
         p->queued = next;
 }
 
@@ -152,7 +153,7 @@ static bool same_tempo(const Practice *p, const Take *take)
 
 void takes_rebuild(Practice *p)
 {
-    if (p->engine == NULL || p->leading == NULL || p->leading->piece != p->piece)
+    if (p->engine == NULL || p->leading == NULL || p->leading->piece != p->piece || p->leading->gap)
         return;
     /* As many events as what plays, or the engine could not go on at the same one: another
      * number of repetitions holds from the next start. */
@@ -162,13 +163,14 @@ void takes_rebuild(Practice *p)
         .from_bar = now->from_bar,
         .repetitions = now->repetitions,
         .follows = now->follows,
-        .climb = now->climb};
+        .climb = now->climb,
+        .block = now->block};
     uint64_t run = now->run;
-    Take *take = take_new(p, &same);
+    Take *take = takes_new(p, &same);
     if (take == NULL)
         return;
     take->run = run; /* the same one, as far as judging goes */
-    if (send(p, COMMAND_CHANGE, take) && p->queued != NULL) {
+    if (takes_send(p, COMMAND_CHANGE, take) && p->queued != NULL && !p->routine.on) {
         p->queued = NULL;
         queue_after(p, take);
     }
@@ -178,16 +180,18 @@ void takes_pause(Practice *p)
 {
     p->paused = true;
     p->paused_at = p->heard;
+    routine_hold(&p->routine.run, true);
     if (p->engine != NULL)
-        send(p, COMMAND_PAUSE, NULL);
+        takes_send(p, COMMAND_PAUSE, NULL);
 }
 
 void takes_stop(Practice *p)
 {
     p->running = p->paused = p->finished = false;
+    routine_hold(&p->routine.run, false);
     p->awaited = p->leading = p->queued = NULL;
     if (p->engine != NULL)
-        send(p, COMMAND_STOP, NULL);
+        takes_send(p, COMMAND_STOP, NULL);
 }
 
 static Take *take_of(Practice *p, const Timeline *t)
@@ -205,19 +209,22 @@ static bool queued_well(const Practice *p, const Take *take)
            (p->ladder.on ? p->queued->follows == take->run : p->queued->step == take->step + 1);
 }
 
-static void started(Practice *p, Take *take)
+static void started(Practice *p, Take *take, const EngineEvent *event)
 {
+    bool fresh = p->awaited == take;
     if (take->piece != p->piece || !p->running || (p->awaited != NULL && p->awaited != take))
         return;
     p->awaited = NULL;
     p->leading = take;
     if (p->queued == take)
         p->queued = NULL;
+    if (p->routine.on)
+        routine_started(p, take, event, fresh);
     /* Nothing is queued after a fresh start; the wrong step where a key was pressed while the
      * engine was already passing on. */
-    if (!queued_well(p, take))
+    else if (!queued_well(p, take))
         queue_after(p, take);
-    if (!p->ladder.on && !same_tempo(p, take))
+    if (!p->ladder.on && !take->gap && !same_tempo(p, take))
         takes_rebuild(p);
 }
 
@@ -236,7 +243,7 @@ void takes_event(Practice *p, const EngineEvent *event)
     if (take == NULL)
         return;
     if (event->kind == ENGINE_STARTED)
-        started(p, take);
+        started(p, take, event);
     else if (event->kind == ENGINE_RETIRED)
         take->retired = true;
 }
@@ -257,7 +264,7 @@ void takes_collect(Practice *p)
     for (int i = 0; i < TAKES_MAX; i++) {
         Take *take = &p->takes[i];
         if (take->timeline != NULL && take->retired && !playhead_uses(&p->head, take->timeline))
-            take_free(p, take);
+            takes_drop(p, take);
     }
 }
 

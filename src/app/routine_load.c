@@ -113,6 +113,27 @@ Options routine_options(const Options *base, const RoutineBlock *b)
     return o;
 }
 
+LadderSpec routine_ladder_spec(const RoutineBlock *b, const Passage *p)
+{
+    LadderSpec spec = b->ladder;
+    if (spec.start.beat.num == 0)
+        spec.start.beat = spec.goal.beat = p->tempo.beat;
+    return spec;
+}
+
+/* A ladder that cannot be put up is told before anything sounds. */
+static bool check_ladder(const RoutineBlock *b, const Passage *p, Error *error)
+{
+    Ladder ladder;
+    if (!b->has_ladder)
+        return true;
+    LadderSpec spec = routine_ladder_spec(b, p);
+    if (!ladder_make(&spec, &ladder, error))
+        return false;
+    ladder_free(&ladder);
+    return true;
+}
+
 /* Errors of the passage's own file keep their place. */
 static bool blame_block(const RoutineBlock *b, const char *source, Error *error)
 {
@@ -136,7 +157,10 @@ bool routine_measure(const LoadedRoutine *r, int block, const Options *base, con
         if (!load_passage(r->given[block], &o, &l, error))
             return blame_block(b, source, error);
         frames = session_frames(l.passage, &l.fingering, &l.rotation, &l.session, rate, error);
+        bool climbs = check_ladder(b, l.passage, error);
         loaded_free(&l);
+        if (!climbs)
+            return blame_block(b, source, error);
         if (frames < 0)
             return blame_block(b, source, error);
     }

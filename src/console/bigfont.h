@@ -5,7 +5,7 @@
  *
  *      BIG_SMALL 3x5      BIG_MEDIUM 5x7     BIG_LARGE 6x9, strokes two dots thick
  *
- * Letters are in BIG_SMALL only; digits, '>' and '.' (a dot) in all three.
+ * Letters are in BIG_SMALL only; digits, ':', '>' and '.' (a dot) in all three.
  */
 #ifndef EVENHAND_SRC_CONSOLE_BIGFONT_H
 #define EVENHAND_SRC_CONSOLE_BIGFONT_H

@@ -8,10 +8,11 @@
 #define SOUND ON(SCREEN_SOUND)
 #define FINGERS ON(SCREEN_FINGERS)
 #define LADDER ON(SCREEN_LADDER)
+#define ROUTINE ON(SCREEN_ROUTINE)
 #define CHOOSERS (ON(SCREEN_DRILLS) | ON(SCREEN_PASSAGES))
 #define RECORD ON(SCREEN_RECORD)
 #define LISTS                                                                                      \
-    (CHOOSERS | FINGERS | LADDER | SOUND | RECORD |                                                \
+    (CHOOSERS | FINGERS | LADDER | ROUTINE | SOUND | RECORD |                                      \
         ON(SCREEN_HELP)) /* what has a cursor or scrolls */
 #define CALENDAR ON(SCREEN_CALENDAR)
 #define ANYWHERE (PRACTICE | LISTS | CALENDAR)
@@ -33,6 +34,11 @@ static const KeyBinding table[] = {
     {KEY_CODE_UP, ACTION_PEDAL_BACK, PRACTICE, "Up"},
     {'m', ACTION_MISSED, PRACTICE, "m"},
     {'r', ACTION_AGAIN, PRACTICE, "r"},
+
+    {'>', ACTION_BLOCK_NEXT, PRACTICE | ROUTINE, ">"},
+    {'<', ACTION_BLOCK_BEFORE, PRACTICE | ROUTINE, "<"},
+    {'i', ACTION_MINUTE, PRACTICE | ROUTINE, "i"},
+    {'e', ACTION_ROUTINE_END, PRACTICE | ROUTINE, "e"},
 
     {'+', ACTION_TEMPO_UP, PRACTICE, "+"},
     {'=', ACTION_TEMPO_UP, PRACTICE, "="},
@@ -60,6 +66,7 @@ static const KeyBinding table[] = {
     {'o', ACTION_PASSAGES, ANYWHERE, "o"},
     {'f', ACTION_FINGERS, ANYWHERE, "f"},
     {'k', ACTION_LADDER, ANYWHERE, "k"},
+    {'y', ACTION_ROUTINE, ANYWHERE, "y"},
     {'s', ACTION_SOUND, ANYWHERE, "s"},
     {'c', ACTION_CALENDAR, ANYWHERE, "c"},
     {'v', ACTION_RECORD, ANYWHERE, "v"},
@@ -70,8 +77,8 @@ static const KeyBinding table[] = {
     {KEY_CODE_PAGE_UP, ACTION_UP, LISTS, "Page Up"},
     {KEY_CODE_DOWN, ACTION_DOWN, LISTS, "Down"},
     {KEY_CODE_PAGE_DOWN, ACTION_DOWN, LISTS, "Page Down"},
-    {KEY_CODE_ENTER, ACTION_CHOOSE, CHOOSERS | FINGERS, "Enter"},
-    {' ', ACTION_CHOOSE, CHOOSERS | FINGERS, "Space"},
+    {KEY_CODE_ENTER, ACTION_CHOOSE, CHOOSERS | FINGERS | ROUTINE, "Enter"},
+    {' ', ACTION_CHOOSE, CHOOSERS | FINGERS | ROUTINE, "Space"},
     {'+', ACTION_MORE, ON(SCREEN_DRILLS), "+"},
     {'=', ACTION_MORE, ON(SCREEN_DRILLS), "="},
     {KEY_CODE_RIGHT, ACTION_MORE, ON(SCREEN_DRILLS), "Right"},
@@ -180,6 +187,7 @@ const char *action_text(Action action)
         [ACTION_PASSAGES] = "The list of passages; once more closes it.",
         [ACTION_FINGERS] = "Fingerings to choose from; once more closes it.",
         [ACTION_LADDER] = "The tempo ladder; once more closes it.",
+        [ACTION_ROUTINE] = "The routine's blocks; once more closes them.",
         [ACTION_SOUND] = "Layers, levels and device; once more closes it.",
         [ACTION_CALENDAR] = "The calendar of a plan; once more closes it.",
         [ACTION_HELP] = "This help; once more closes it.",
@@ -198,6 +206,10 @@ const char *action_text(Action action)
         [ACTION_FINGER_FREE] = "Any finger on the note at the cursor.",
         [ACTION_UNDO] = "Take the last choice or finger back.",
         [ACTION_SAVE] = "Write the fingers into the file; keep the old one.",
+        [ACTION_BLOCK_NEXT] = "On to the routine's next block.",
+        [ACTION_BLOCK_BEFORE] = "Back to the routine's block before.",
+        [ACTION_MINUTE] = "A minute more for this block.",
+        [ACTION_ROUTINE_END] = "End the routine early; asks for a second press.",
         [ACTION_LADDER_SWITCH] = "The ladder up, or down again.",
         [ACTION_SET_UP] = "The setting at the cursor up.",
         [ACTION_SET_DOWN] = "The setting at the cursor down.",
@@ -224,6 +236,7 @@ const char *keys_heading(Screen screen)
         [SCREEN_PASSAGES] = "In the list of passages alone",
         [SCREEN_FINGERS] = "On the screen of fingerings",
         [SCREEN_LADDER] = "On the ladder's screen",
+        [SCREEN_ROUTINE] = "On the routine's screen",
         [SCREEN_SOUND] = "On the sound screen",
         [SCREEN_CALENDAR] = "On the calendar",
         [SCREEN_RECORD] = "On the practice record",

@@ -49,6 +49,7 @@ void view_draw(const Model *m, Grid *g)
         [SCREEN_PASSAGES] = view_passages,
         [SCREEN_FINGERS] = view_fingers,
         [SCREEN_LADDER] = view_ladder,
+        [SCREEN_ROUTINE] = view_routine,
         [SCREEN_SOUND] = view_sound,
         [SCREEN_CALENDAR] = view_calendar,
         [SCREEN_RECORD] = view_record,

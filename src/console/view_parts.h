@@ -44,6 +44,7 @@ void view_drills(const Model *m, Grid *g);
 void view_passages(const Model *m, Grid *g);
 void view_fingers(const Model *m, Grid *g);
 void view_ladder(const Model *m, Grid *g);
+void view_routine(const Model *m, Grid *g);
 void view_sound(const Model *m, Grid *g);
 void view_calendar(const Model *m, Grid *g);
 void view_record(const Model *m, Grid *g);

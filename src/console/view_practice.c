@@ -100,6 +100,10 @@ static void draw_title(const Model *m, Grid *g, const PracticeLayout *l)
         part_bar(g, l->top[BAND_TITLE], news, "");
         return;
     }
+    if (m->routine.on && l->rows[BAND_ROUTINE] == 0) {
+        routine_title(m, g, l->top[BAND_TITLE]);
+        return;
+    }
     if (m->audio_warns && l->rows[BAND_NEXT] == 0)
         part_sound(m, sound, sizeof sound);
     bool key = g->width >= 60 && m->key[0] != '\0' && strcmp(m->key, "none") != 0;
@@ -302,11 +306,17 @@ static void draw_keys(const Model *m, Grid *g)
 
 void view_practice(const Model *m, Grid *g)
 {
+    if (m->routine.on && m->routine.idle) {
+        view_routine_idle(m, g);
+        return;
+    }
     PracticeLayout l = practice_layout(m, g->width, g->height);
     draw_title(m, g, &l);
     draw_drill(m, g, &l);
     if (l.rows[BAND_PROGRESS] > 0)
         draw_progress(m, g, &l);
+    if (l.rows[BAND_ROUTINE] > 0)
+        routine_band(m, g, l.top[BAND_ROUTINE], l.rows[BAND_ROUTINE]);
     practice_panel(m, g, &l);
     if (l.rows[BAND_COMING] > 0)
         draw_coming(m, g, &l);

@@ -8,6 +8,7 @@
  *      Title             key metre     TITLE
  *      drill                  hands    DRILL
  *      repetition step time left       PROGRESS
+ *      block of a routine, time left   ROUTINE
  *                                      GAP_TOP
  *      finger  accent  next   beat     LABELS
  *     |444444| >>>>>>  3 G4   222222   PANEL
@@ -28,6 +29,7 @@ typedef enum {
     BAND_TITLE,
     BAND_DRILL,
     BAND_PROGRESS,
+    BAND_ROUTINE, /* where a routine runs: block and time; the whole as a bar; the time, large */
     BAND_GAP_TOP,
     BAND_LABELS,
     BAND_PANEL,
@@ -80,6 +82,13 @@ bool practice_bears_link(const ModelNote *n);
 int practice_focus(const Model *m);
 /* "in 3 notes", "next note". */
 void practice_distance(int notes, char *out, size_t size);
+
+/* What a routine draws (view_routine.c): its rows, the title line where there are none, and the
+ * whole screen while nothing is played. */
+enum { ROUTINE_BAND_BIG = 9 };
+void routine_band(const Model *m, Grid *g, int y, int rows);
+void routine_title(const Model *m, Grid *g, int y);
+void view_routine_idle(const Model *m, Grid *g);
 
 void practice_panel(const Model *m, Grid *g, const PracticeLayout *layout);
 void practice_notes(const Model *m, Grid *g, const PracticeLayout *layout);

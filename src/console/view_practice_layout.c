@@ -127,11 +127,15 @@ static void share_rows(const Model *m, PracticeLayout *l, int width, int height)
     l->rows[BAND_PANEL] = 5;
     place_figures(m, width, figures[0].size, l);
 
+    if (m->routine.on)
+        grow(l, &spare, BAND_ROUTINE, 1);
     grow(l, &spare, BAND_BEATS, 1);
     grow(l, &spare, BAND_PROGRESS, 1);
     grow(l, &spare, BAND_NEXT, 1);
     grow(l, &spare, BAND_MARKER, 1);
     grow(l, &spare, BAND_LABELS, 1);
+    if (m->routine.on)
+        grow(l, &spare, BAND_ROUTINE, 1);
     grow_panel(m, l, &spare, width, height, 7);
     if (l->info_width == 0)
         grow(l, &spare, BAND_COMING, 1);
@@ -145,6 +149,8 @@ static void share_rows(const Model *m, PracticeLayout *l, int width, int height)
     if (has_crossing(m))
         grow(l, &spare, BAND_CROSSING, 1);
     grow(l, &spare, BAND_GAP_LOW, 1);
+    if (m->routine.on && l->rows[BAND_ROUTINE] == 2)
+        grow(l, &spare, BAND_ROUTINE, ROUTINE_BAND_BIG - 2);
     grow_panel(m, l, &spare, width, height, 99);
     grow(l, &spare, BAND_FINGERS, 4); /* figures of five rows */
     grow(l, &spare, BAND_GAP_TOP, 1);

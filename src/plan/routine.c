@@ -212,10 +212,12 @@ bool routine_add(RoutineRun *run, int64_t frames)
     return true;
 }
 
-void routine_settle(RoutineRun *run, int64_t frames)
+void routine_settle(RoutineRun *run, int block, int64_t frames)
 {
-    RoutineSpan *span = &run->span[run->block];
-    if (run->phase != ROUTINE_WORK || frames <= run->at || frames > SPAN_MAX)
+    RoutineSpan *span = &run->span[block];
+    bool now = block == run->block && run->phase == ROUTINE_WORK;
+    bool later = block > run->block && run->phase != ROUTINE_DONE;
+    if ((!now && !later) || frames <= (now ? run->at : 0) || frames > SPAN_MAX)
         return;
     int64_t over = frames - span->work, bell = (int64_t)ROUTINE_BELL * run->rate;
     span->work = frames;
@@ -225,7 +227,7 @@ void routine_settle(RoutineRun *run, int64_t frames)
         given = 0;
     span->rest -= given;
     over -= given;
-    for (int i = run->block + 1; i < run->count && over != 0; i++)
+    for (int i = block + 1; i < run->count && over != 0; i++)
         if (!run->span[i].by_count && run->span[i].work - over >= run->rate) {
             run->span[i].work -= over;
             over = 0;

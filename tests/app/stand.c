@@ -11,11 +11,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-Stand stand_of(const char *file)
+static Stand stand_with(const char *file, CommandId command)
 {
     Stand s = {.options = options_default()};
     Error error = {0};
     s.options.file = file;
+    s.options.command = command;
     s.options.rate = RATE;
     s.options.mix.on[LAYER_PULSE] = false; /* only count-ins, notes and accents click */
     s.options.mix.on[LAYER_ANNOUNCE] = false;
@@ -27,6 +28,16 @@ Stand stand_of(const char *file)
     s.engine = engine_new(s.voices, &s.options.mix, &error);
     assert_non_null(s.engine);
     return s;
+}
+
+Stand stand_of(const char *file)
+{
+    return stand_with(file, COMMAND_ID_PRACTICE);
+}
+
+Stand stand_of_routine(const char *file)
+{
+    return stand_with(file, COMMAND_ID_ROUTINE);
 }
 
 void stand_free(Stand *s)

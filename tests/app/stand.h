@@ -18,6 +18,7 @@ typedef struct {
 
 /* Only count-ins, notes and accents click. stand_free. */
 Stand stand_of(const char *file);
+Stand stand_of_routine(const char *file);
 void stand_free(Stand *s);
 const Model *look(Stand *s, int64_t frame);
 /* Renders one block and looks at what is heard by then. */

@@ -168,6 +168,32 @@ void fixture_ladder(Fixture *f)
     snprintf(f->model.next_brief, MODEL_BRIEF_MAX, "76 / 69");
 }
 
+void fixture_routine(Fixture *f)
+{
+    static const char *const words[FIXTURE_PARTS] = {"Sit, tune, shake out the hands",
+        "First crossing, slowly", "One octave up", "Stand up, water", "One octave down",
+        "Up and back, a little faster than is wise on a cold morning",
+        "What to do until next time"};
+    static const int minutes[FIXTURE_PARTS] = {3, 6, 6, 2, 6, 5, 2};
+    int begins = 0;
+    for (int i = 0; i < FIXTURE_PARTS; i++) {
+        snprintf(f->parts[i].title, MODEL_TEXT_MAX, "%d  %s", i + 1, words[i]);
+        snprintf(f->parts[i].detail, MODEL_TEXT_MAX, "from %d:00, %d:00 long", begins, minutes[i]);
+        f->parts[i].current = i == 1;
+        begins += minutes[i];
+    }
+    f->model.routine = (ModelRoutine){.on = true,
+        .title = "First-year lesson",
+        .block = 2,
+        .blocks = FIXTURE_PARTS,
+        .name = "First crossing, slowly",
+        .next = "One octave up",
+        .seconds_left = 200,
+        .position = 340,
+        .total = 1800,
+        .list = {f->parts, FIXTURE_PARTS, 5, 0}};
+}
+
 static void set_state(Model *m, RunState run)
 {
     m->run = run;

@@ -12,6 +12,7 @@ enum {
     FIXTURE_DRILLS = 14,
     FIXTURE_SESSION = 11,
     FIXTURE_PASSAGES = 9,
+    FIXTURE_PARTS = 7,
     FIXTURE_PLANS = 3,
     FIXTURE_RUNGS = 10,
     FIXTURE_BLOCKS = 9,
@@ -24,6 +25,7 @@ typedef struct {
     ModelNote notes[FIXTURE_NOTES];
     ModelItem drills[FIXTURE_DRILLS];
     ModelItem passages[FIXTURE_PASSAGES];
+    ModelItem parts[FIXTURE_PARTS]; /* of a routine */
     ModelItem rungs[FIXTURE_RUNGS];
     ModelNote plans[FIXTURE_PLANS][FIXTURE_NOTES];
     uint8_t fixed[FIXTURE_NOTES];
@@ -36,6 +38,8 @@ typedef struct {
 void fixture_make(Fixture *f, Screen screen, RunState run, bool utf8);
 /* A tempo ladder beside the drill, on its fifth rung. */
 void fixture_ladder(Fixture *f);
+/* In the second block of a routine of seven. */
+void fixture_routine(Fixture *f);
 /* The same passage in the rhythm long-short. */
 void fixture_rhythm(Fixture *f);
 

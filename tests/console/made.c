@@ -186,6 +186,24 @@ static void random_record(ModelRecord *r)
         random_text(r->trouble, sizeof r->trouble);
 }
 
+static void random_routine(Model *m)
+{
+    ModelRoutine *r = &m->routine;
+    r->on = between(0, 2) == 0;
+    r->block = between(-1, 100);
+    r->blocks = between(0, 100);
+    r->rests = between(0, 3) == 0;
+    r->idle = between(0, 3) == 0;
+    r->done = between(0, 7) == 0;
+    r->held = between(0, 3) == 0;
+    r->seconds_left = between(0, 20000);
+    r->total = between(0, 20000);
+    r->position = between(0, r->total);
+    random_text(r->title, sizeof r->title);
+    random_text(r->name, sizeof r->name);
+    random_text(r->next, sizeof r->next);
+}
+
 void random_model(bool sane)
 {
     Model *m = &made.model;
@@ -237,8 +255,11 @@ void random_model(bool sane)
     m->underruns = between(0, 3) == 0 ? UINT64_MAX : 0;
     m->help_top = between(-5, 300);
     m->rungs = m->drills;
-    if (!sane)
+    if (!sane) {
         random_ladder(m);
+        random_routine(m);
+        m->routine.list = m->drills;
+    }
     if (!sane)
         random_fingers(&m->fingers, m->note_count, false);
     random_calendar(&m->calendar);

@@ -185,7 +185,48 @@ static void unreadable(Fixture *f)
         "the practice record is of a newer version of this program");
 }
 
+/* Nothing is played: the time is what there is to see. */
+static void routine_rests(Fixture *f)
+{
+    fixture_routine(f);
+    f->model.routine.rests = f->model.routine.idle = true;
+    f->model.routine.seconds_left = 12;
+    snprintf(f->model.message, MODEL_TEXT_MAX, "25 minutes of playing: a break would be good.");
+}
+
+static void routine_ends(Fixture *f)
+{
+    fixture_routine(f);
+    f->model.routine.idle = true;
+    f->model.routine.block = FIXTURE_PARTS;
+    snprintf(f->model.routine.name, MODEL_TEXT_MAX, "What to do until next time");
+    f->model.routine.next[0] = '\0';
+    f->model.routine.seconds_left = 4210;
+    f->model.routine.position = 1799;
+}
+
+static void routine_done(Fixture *f)
+{
+    routine_ends(f);
+    f->model.routine.done = true;
+    f->model.routine.seconds_left = 0;
+    f->model.routine.position = 1800;
+}
+
+static void routine_ladder(Fixture *f)
+{
+    fixture_ladder(f);
+    fixture_routine(f);
+}
+
 static const Case cases[] = {
+    {"practice-routine", SCREEN_PRACTICE, RUN_PLAYING, fixture_routine},
+    {"practice-routine-ladder", SCREEN_PRACTICE, RUN_PLAYING, routine_ladder},
+    {"practice-routine-rest", SCREEN_PRACTICE, RUN_REST, routine_rests},
+    {"practice-routine-time", SCREEN_PRACTICE, RUN_PAUSED, routine_ends},
+    {"practice-routine-done", SCREEN_PRACTICE, RUN_FINISHED, routine_done},
+    {"routine", SCREEN_ROUTINE, RUN_PLAYING, fixture_routine},
+    {"routine-none", SCREEN_ROUTINE, RUN_READY, NULL},
     {"practice-ready", SCREEN_PRACTICE, RUN_READY, NULL},
     {"practice-count-in", SCREEN_PRACTICE, RUN_COUNT_IN, NULL},
     {"practice-playing", SCREEN_PRACTICE, RUN_PLAYING, NULL},

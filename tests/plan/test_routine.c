@@ -153,7 +153,7 @@ static void ends_on_bar_lines_do_not_add_up(void **state)
                 heard += at;
                 int64_t end =
                     run.span[run.block].work + random_between(&random, -2 * rate, 2 * rate);
-                routine_settle(&run, end);
+                routine_settle(&run, run.block, end);
                 assert_int_equal(run.span[run.block].work, end);
                 assert_int_equal(routine_total(&run), whole);
                 assert_true(run.span[run.block].rest == 0 ||
@@ -184,7 +184,7 @@ static void keys_do_what_they_say(void **state)
     routine_skip(&run);
     assert_int_equal(run.block, 1);
     assert_false(routine_add(&run, 60000)); /* it ends with its repetitions */
-    routine_settle(&run, 0);
+    routine_settle(&run, 1, 0);
     assert_int_equal(routine_phase_left(&run), 2000);
     assert_int_equal(routine_advance(&run, 2000), 1); /* no rest: at once to the next */
     assert_int_equal(run.block, 2);

@@ -20,6 +20,8 @@ void routine_unload(LoadedRoutine *r); /* leaves it zeroed */
 /* The options that a block's passage is loaded with: `base` with the block's tempo, drills,
  * repetitions and ladder. The block is lent. */
 Options routine_options(const Options *base, const RoutineBlock *block);
+/* The ladder of a block in the beat unit of its passage. */
+LadderSpec routine_ladder_spec(const RoutineBlock *block, const Passage *p);
 /* How long a block lasts at this rate: by time to the frame, by repetitions as its drills take.
  * Loads the passage where there is one, so what the block asks of it is found wrong here, with
  * `source` and the block's line unless the passage's own file is at fault. */

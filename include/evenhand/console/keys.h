@@ -52,6 +52,7 @@ typedef enum {
     ACTION_PASSAGES,
     ACTION_FINGERS,
     ACTION_LADDER,
+    ACTION_ROUTINE,
     ACTION_SOUND,
     ACTION_CALENDAR,
     ACTION_HELP, /* open that screen, or close it */
@@ -68,8 +69,12 @@ typedef enum {
     ACTION_FINGER_2,
     ACTION_FINGER_3,
     ACTION_FINGER_4,
-    ACTION_UNDO,          /* the last choice or change of fingers */
-    ACTION_SAVE,          /* the fingers into the passage's file */
+    ACTION_UNDO,       /* the last choice or change of fingers */
+    ACTION_SAVE,       /* the fingers into the passage's file */
+    ACTION_BLOCK_NEXT, /* of a routine */
+    ACTION_BLOCK_BEFORE,
+    ACTION_MINUTE,        /* a minute more for the block */
+    ACTION_ROUTINE_END,   /* the second press within seconds does it */
     ACTION_LADDER_SWITCH, /* the ladder up, or down again */
     ACTION_SET_UP,
     ACTION_SET_DOWN, /* the setting at the cursor */

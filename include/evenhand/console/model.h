@@ -15,6 +15,7 @@ typedef enum {
     SCREEN_PASSAGES, /* passages to choose from */
     SCREEN_FINGERS,  /* the cheapest fingerings, to choose from and to change */
     SCREEN_LADDER,   /* the tempo ladder's settings */
+    SCREEN_ROUTINE,  /* the blocks of a timed routine */
     SCREEN_SOUND,    /* layers, levels, device */
     SCREEN_CALENDAR, /* an exam plan by months */
     SCREEN_RECORD,   /* what was practised, over days */
@@ -198,6 +199,21 @@ typedef struct {
     int lost;         /* repetitions that could not be written */
 } ModelJudge;
 
+/* A timed routine: the block that is heard, and the whole. */
+typedef struct {
+    bool on;
+    char title[MODEL_TEXT_MAX]; /* of the routine */
+    int block, blocks;          /* 1-based */
+    char name[MODEL_TEXT_MAX];  /* of the block */
+    char next[MODEL_TEXT_MAX];  /* of the one behind it; "" none */
+    bool rests;                 /* its work is over: the rest behind it */
+    bool idle;                  /* nothing is played: a rest, a break, or only the time runs */
+    bool done, held;            /* at the end; paused */
+    int seconds_left;           /* of the block's work, or of its rest */
+    int position, total;        /* seconds of the whole */
+    ModelList list;             /* the blocks with their times */
+} ModelRoutine;
+
 typedef struct {
     char name[MODEL_NAME_MAX];
     bool on;
@@ -247,6 +263,7 @@ typedef struct {
 
     ModelLadder ladder;
     ModelJudge judge;
+    ModelRoutine routine;
     ModelList rungs; /* the ladder's settings, a line each */
 
     /* sound */

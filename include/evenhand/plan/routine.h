@@ -103,10 +103,11 @@ void routine_end(RoutineRun *run);
 /* The phase is longer by so many frames. False, and nothing changed, at the end and in the work of
  * a block that is counted. */
 bool routine_add(RoutineRun *run, int64_t frames);
-/* The work of this block ends after `frames` in all (more than `at`), on a bar line, and not where
- * it was meant to. What that is more or less comes off its rest, as far as a bell's time is left,
- * and then off the next block by time, so that the whole stays as long as it was. */
-void routine_settle(RoutineRun *run, int64_t frames);
+/* The work of a block ends after `frames` in all, on a bar line, and not where it was meant to.
+ * What that is more or less comes off its rest, as far as a bell's time is left, and then off the
+ * next block by time, so that the whole stays as long as it was. Nothing changes where that work
+ * is over, or `frames` are. */
+void routine_settle(RoutineRun *run, int block, int64_t frames);
 
 int64_t routine_phase_left(const RoutineRun *run); /* frames; 0 when DONE */
 /* The whole as a bar: `position` of `total` frames lie behind. */

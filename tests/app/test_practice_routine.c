@@ -1,0 +1,349 @@
+/* A routine on the bench: the engine's frames are the clock. Invented data. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "app/stand.h"
+#include "tools/passages.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static char folder[] = "/tmp/evenhand-routine-XXXXXX";
+static char path[200];
+
+enum { STEP = 400, BAR = 4 * RATE /* of the passage at 60 */, RECENT = 1 << 16 };
+
+/* A practice whose samples are thrown away but for the latest, so that hours fit. */
+typedef struct {
+    Stand s;
+    float recent[RECENT];
+    int64_t rendered, heard, lead;
+} Hall;
+
+static void put(const char *name, const char *text)
+{
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    FILE *f = fopen(path, "w");
+    assert_non_null(f);
+    fputs(text, f);
+    assert_int_equal(fclose(f), 0);
+}
+
+static Hall *hall_of(const char *routine)
+{
+    Hall *h = calloc(1, sizeof *h);
+    assert_non_null(h);
+    put("four.abc", "X:1\nT:Four bars\nM:4/4\nL:1/4\nQ:1/4=60\nK:C\nCDEF|GABc|cBAG|FEDC|\n");
+    put("run.ini", routine);
+    h->s = stand_of_routine(path);
+    h->lead = engine_lead(h->s.engine);
+    practice_attach(h->s.p, h->s.engine);
+    return h;
+}
+
+static void hall_close(Hall *h)
+{
+    stand_free(&h->s);
+    free(h);
+}
+
+static const Model *hear(Hall *h, int64_t frame)
+{
+    while (h->rendered < frame + LATENCY) {
+        float block[STEP];
+        engine_render(h->s.engine, block, STEP);
+        for (int i = 0; i < STEP; i++)
+            h->recent[(h->rendered + i) % RECENT] = block[i];
+        h->rendered += STEP;
+        if (frame - h->heard > STEP) /* the console looks on meanwhile */
+            look(&h->s, h->heard += STEP);
+    }
+    h->heard = frame;
+    return look(&h->s, frame);
+}
+
+static void press(Hall *h, Action action)
+{
+    assert_true(practice_act(h->s.p, action, h->heard * 1000 / RATE));
+}
+
+/* The frame at which what the model says changes, between `from` and `to`. */
+static int64_t change_of(Hall *h, int64_t from, int64_t to, bool (*says)(const Model *))
+{
+    assert_false(says(hear(h, from)));
+    for (int64_t frame = from; frame <= to; frame++)
+        if (says(hear(h, frame)))
+            return frame;
+    fail_msg("no change between %lld and %lld", (long long)from, (long long)to);
+    return -1;
+}
+
+static bool rests(const Model *m)
+{
+    return m->routine.rests;
+}
+
+/* A bell is struck here: the loudest sample far and wide. */
+static void assert_bell(const Hall *h, int64_t frame)
+{
+    float size = fabsf(h->recent[frame % RECENT]);
+    assert_true(size > 0.01F);
+    for (int64_t k = frame - RATE / 50; k <= frame + RATE / 50; k++)
+        assert_true(fabsf(h->recent[k % RECENT]) <= size);
+}
+
+static void only_bells(Hall *h)
+{
+    practice_act(h->s.p, ACTION_LAYER_ANNOUNCE, 0);
+    practice_act(h->s.p, ACTION_LAYER_NOTES, 0);
+    practice_act(h->s.p, ACTION_LAYER_ACCENT, 0);
+}
+
+/* Blocks of music end on a bar line, those of time alone to the frame; each begins where it
+ * should, to the frame. */
+static void blocks_follow_each_other_to_the_frame(void **state)
+{
+    (void)state;
+    Hall *h = hall_of("[block]\ntitle=A\nminutes=0.85\nrest=10\npassage=four.abc\ndrills=plain\n"
+                      "[block]\ntitle=B\nminutes=0.5\nrest=5\n"
+                      "[block]\ntitle=C\nminutes=0.75\nrest=6\npassage=four.abc\ndrills=plain,"
+                      "finger-4\n[break]\nminutes=0.5\n");
+    only_bells(h);
+    press(h, ACTION_GO);
+    int64_t zero = h->lead, begin = 0;
+    static const int seconds[4] = {51, 30, 45, 30}, rest[4] = {10, 5, 6, 10};
+    for (int k = 0; k < 4; k++) {
+        const Model *m = hear(h, zero + begin * RATE);
+        assert_int_equal(m->routine.block, k + 1);
+        assert_false(m->routine.rests);
+        assert_int_equal(m->routine.idle, k == 1 || k == 3);
+        int64_t end = zero + (begin + seconds[k] - rest[k]) * RATE;
+        int64_t bell = change_of(h, end - BAR / 2 - 1, end + BAR / 2, rests);
+        if (k == 1 || k == 3)
+            assert_int_equal(bell, end);
+        else {
+            assert_int_equal((bell - zero - begin * RATE) % BAR, 0);
+            assert_int_equal((bell - zero - begin * RATE) % BAR, 0);
+        }
+        hear(h, bell + RATE / 2);
+        assert_bell(h, bell);
+        begin += seconds[k];
+        m = hear(h, zero + begin * RATE - 1);
+        assert_int_equal(m->routine.block, k + 1);
+        assert_true(m->routine.rests && m->routine.idle);
+        assert_int_equal(m->routine.seconds_left, 1);
+    }
+    const Model *m = hear(h, zero + begin * RATE);
+    assert_true(m->routine.done);
+    assert_int_equal(m->routine.position, 156);
+    assert_int_equal(m->routine.total, 156);
+    m = hear(h, zero + begin * RATE + RATE);
+    assert_int_equal(m->run, RUN_FINISHED);
+    hall_close(h);
+}
+
+/* Two hours of music and rests: the last block begins on the frame that the file says. */
+static void two_hours_do_not_drift(void **state)
+{
+    (void)state;
+    static char text[20000];
+    char *at = text;
+    Random random = {20261125};
+    int begins[61] = {0};
+    for (int k = 0; k < 60; k++) {
+        at += sprintf(at,
+            "[block]\ntitle=B%d\nminutes=2\nrest=%d\npassage=four.abc\ndrills=plain\ntempo=%d\n", k,
+            random_between(&random, 10, 20), random_between(&random, 50, 160));
+        begins[k + 1] = begins[k] + 120;
+    }
+    Hall *h = hall_of(text);
+    press(h, ACTION_GO);
+    for (int k = 1; k < 60; k++) {
+        int64_t frame = h->lead + (int64_t)begins[k] * RATE;
+        const Model *m = hear(h, frame - 1);
+        if (m->routine.block != k)
+            fail_msg("block %d before the beginning of %d", m->routine.block, k + 1);
+        m = hear(h, frame);
+        assert_int_equal(m->routine.block, k + 1);
+        assert_false(m->routine.rests);
+        assert_int_equal(m->run, RUN_COUNT_IN); /* the music is there, too */
+    }
+    const Model *m = hear(h, h->lead + (int64_t)7200 * RATE - 1);
+    assert_false(m->routine.done);
+    m = hear(h, h->lead + (int64_t)7200 * RATE);
+    assert_true(m->routine.done);
+    assert_int_equal(m->routine.position, 7200);
+    hall_close(h);
+}
+
+/* A machine that sleeps hears nothing, and its routine stands still; paused, it does too. */
+static void only_what_is_heard_counts(void **state)
+{
+    (void)state;
+    Hall *h = hall_of("[block]\ntitle=A\nminutes=2\npassage=four.abc\ndrills=plain\n");
+    press(h, ACTION_GO);
+    const Model *m = hear(h, h->lead + 30 * RATE);
+    int left = m->routine.seconds_left;
+    for (int64_t hour = 0; hour < 3; hour++) { /* clocks jump, no frame is heard */
+        practice_tick(h->s.p, h->heard, hour * 3600000);
+        assert_int_equal(practice_model(h->s.p)->routine.seconds_left, left);
+    }
+    press(h, ACTION_GO); /* pause */
+    m = hear(h, h->heard + 600 * RATE);
+    assert_true(m->routine.held);
+    assert_int_equal(m->routine.seconds_left, left);
+    press(h, ACTION_GO);                   /* on: counted in, for as long as was left */
+    int64_t begin = h->rendered + h->lead; /* decided from the next block on */
+    m = hear(h, begin);
+    assert_int_equal(m->routine.seconds_left, left);
+    m = hear(h, begin + 10 * RATE);
+    assert_int_equal(m->routine.seconds_left, left - 10);
+    hall_close(h);
+}
+
+static void keys_go_to_blocks_and_give_minutes(void **state)
+{
+    (void)state;
+    Hall *h = hall_of("[block]\ntitle=A\nminutes=1\nrest=10\npassage=four.abc\ndrills=plain\n"
+                      "[block]\ntitle=B\nminutes=1\n"
+                      "[block]\ntitle=C\nminutes=1\npassage=four.abc\ndrills=finger-4\n");
+    const Model *m = practice_model(h->s.p);
+    press(h, ACTION_GO);
+    m = hear(h, h->lead + 20 * RATE);
+    assert_int_equal(m->routine.seconds_left, 30);
+    assert_int_equal(m->routine.total, 180);
+    press(h, ACTION_MINUTE);
+    m = hear(h, h->heard + RATE);
+    assert_int_equal(m->routine.seconds_left, 89);
+    assert_int_equal(m->routine.total, 240);
+    /* It plays on through the minute. */
+    int64_t end = h->lead + 110 * RATE;
+    int64_t bell = change_of(h, end - BAR / 2 - 1, end + BAR / 2, rests);
+    assert_int_equal((bell - h->lead) % BAR, 0);
+    press(h, ACTION_MINUTE); /* of rest */
+    m = hear(h, h->lead + 180 * RATE - 1);
+    assert_true(m->routine.block == 1 && m->routine.rests);
+    m = hear(h, h->lead + 180 * RATE);
+    assert_int_equal(m->routine.block, 2);
+    press(h, ACTION_BLOCK_NEXT);
+    m = hear(h, h->heard + RATE);
+    assert_int_equal(m->routine.block, 3);
+    assert_non_null(strstr(m->drill, "4"));
+    assert_int_equal(m->run, RUN_COUNT_IN);
+    press(h, ACTION_BLOCK_BEFORE);
+    m = hear(h, h->heard + RATE);
+    assert_int_equal(m->routine.block, 2);
+    assert_true(m->routine.idle);
+    m = hear(h, h->heard + 5 * RATE); /* 1 s was heard but for the lead and the latency */
+    assert_in_range(m->routine.seconds_left, 44, 45);
+    press(h, ACTION_ROUTINE);
+    press(h, ACTION_UP);
+    press(h, ACTION_CHOOSE);
+    m = hear(h, h->heard + RATE);
+    assert_int_equal(m->routine.block, 1);
+    press(h, ACTION_ROUTINE_END);
+    m = hear(h, h->heard + RATE);
+    assert_false(m->routine.done); /* it asks first */
+    hear(h, h->heard + 20 * RATE);
+    press(h, ACTION_ROUTINE_END); /* too late to be the second */
+    assert_false(hear(h, h->heard + RATE)->routine.done);
+    press(h, ACTION_ROUTINE_END);
+    m = hear(h, h->heard + RATE);
+    assert_true(m->routine.done);
+    assert_int_equal(m->run, RUN_FINISHED);
+    press(h, ACTION_GO); /* all of it again */
+    m = hear(h, h->heard + RATE);
+    assert_int_equal(m->routine.block, 1);
+    assert_false(m->routine.done);
+    hall_close(h);
+}
+
+static void repetitions_and_ladders_have_their_blocks(void **state)
+{
+    (void)state;
+    Hall *h =
+        hall_of("[block]\ntitle=A\nrepetitions=2\nrest=4\npassage=four.abc\ndrills=plain,"
+                "finger-3\ntempo=120\n[block]\ntitle=B\nminutes=2\nrest=10\npassage=four.abc\n"
+                "drills=plain\nladder=60 to 72\npattern=clean-1\nabove=0\n");
+    press(h, ACTION_GO);
+    /* two drills of 1 bar in, 8 bars, 1 bar of rest, two seconds a bar */
+    int64_t work = 2 * 10 * 2 * RATE;
+    const Model *m = hear(h, h->lead + work - 1);
+    assert_false(m->routine.rests);
+    m = hear(h, h->lead + work);
+    assert_true(m->routine.rests);
+    m = hear(h, h->lead + work + 4 * RATE);
+    assert_int_equal(m->routine.block, 2);
+    assert_false(m->routine.rests);
+    assert_true(m->ladder.on);
+    assert_int_equal(m->ladder.rung, 1);
+    assert_int_equal(m->run, RUN_COUNT_IN);
+    /* One bar in, four of playing at 60; the next one at 63. */
+    int64_t begin = h->heard;
+    m = hear(h, begin + 20 * RATE + RATE);
+    assert_int_equal(m->ladder.rung, 2);
+    m = hear(h, begin + 60 * RATE);
+    assert_true(m->ladder.rung >= 4);
+    m = hear(h, begin + 105 * RATE);
+    assert_false(m->routine.rests);
+    assert_true(m->ladder.on);
+    m = hear(h, begin + 115 * RATE);
+    assert_true(m->routine.rests);
+    assert_true(m->judge.count >= 6 && m->judge.clean == m->judge.count);
+    m = hear(h, begin + 120 * RATE);
+    assert_true(m->routine.done);
+    hall_close(h);
+}
+
+static void a_break_is_proposed_once(void **state)
+{
+    (void)state;
+    Hall *h = hall_of("[routine]\nbreak-after=1\n[block]\ntitle=A\nminutes=3\npassage=four.abc\n"
+                      "drills=plain\n");
+    press(h, ACTION_GO);
+    const Model *m = hear(h, h->lead + 59 * RATE);
+    assert_null(strstr(m->message, "break"));
+    m = hear(h, h->lead + 61 * RATE);
+    assert_non_null(strstr(m->message, "take a break"));
+    assert_non_null(strstr(m->message, "professional"));
+    m = hear(h, h->lead + 110 * RATE);
+    assert_string_equal(m->message, "");
+    hall_close(h);
+}
+
+static int make_folder(void **state)
+{
+    (void)state;
+    return mkdtemp(folder) != NULL ? 0 : -1;
+}
+
+static int remove_folder(void **state)
+{
+    static const char *const names[] = {"four.abc", "run.ini"};
+    (void)state;
+    for (int i = 0; i < 2; i++) {
+        snprintf(path, sizeof path, "%s/%s", folder, names[i]);
+        unlink(path);
+    }
+    return rmdir(folder);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(blocks_follow_each_other_to_the_frame),
+        cmocka_unit_test(two_hours_do_not_drift),
+        cmocka_unit_test(only_what_is_heard_counts),
+        cmocka_unit_test(keys_go_to_blocks_and_give_minutes),
+        cmocka_unit_test(repetitions_and_ladders_have_their_blocks),
+        cmocka_unit_test(a_break_is_proposed_once),
+    };
+    return cmocka_run_group_tests_name("practice routine", tests, make_folder, remove_folder);
+}
