@@ -128,10 +128,8 @@ static void blocks_follow_each_other_to_the_frame(void **state)
         int64_t bell = change_of(h, end - BAR / 2 - 1, end + BAR / 2, rests);
         if (k == 1 || k == 3)
             assert_int_equal(bell, end);
-        else {
+        else
             assert_int_equal((bell - zero - begin * RATE) % BAR, 0);
-            assert_int_equal((bell - zero - begin * RATE) % BAR, 0);
-        }
         hear(h, bell + RATE / 2);
         assert_bell(h, bell);
         begin += seconds[k];
