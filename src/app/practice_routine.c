@@ -297,8 +297,7 @@ void routine_tick(Practice *p)
     if (!d->on || p->engine == NULL)
         return;
     bool over = p->finished && d->run.phase != ROUTINE_DONE; /* its last frames */
-    bool counts =
-        (p->running && p->awaited == NULL && p->leading != NULL) || p->paused || over;
+    bool counts = (p->running && p->awaited == NULL && p->leading != NULL) || p->paused || over;
     if (counts && frames > 0) {
         if (!d->run.held)
             hold_open(p, frames);
