@@ -26,6 +26,9 @@ static const CommandRow table[] = {
         command_passages},
     {COMMAND_ID_PLAN, "plan", "FILE",
         "print what to practise day by day until an exam, or write it as a calendar", command_plan},
+    {COMMAND_ID_RECORD, "record", "",
+        "print the practice record: today, by passage, drill, student or day; copy or change it",
+        command_record},
     {COMMAND_ID_SOUND, "sound", "", "list the audio devices, play a test and say what is wrong",
         command_sound},
 };

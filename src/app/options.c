@@ -6,6 +6,7 @@
 #include "options_fingers.h"
 #include "options_ladder.h"
 #include "options_plan.h"
+#include "options_record.h"
 
 #include <string.h>
 
@@ -224,7 +225,8 @@ enum {
     FOR_TEMPO = FOR_HANDS & ~BIT(LADDER),
     FOR_LADDER = BIT(PRACTICE) | BIT(LADDER),
     FOR_HARP = BIT(PAGE) | BIT(SHOW),
-    FOR_FILES = BIT(WRITE) | BIT(PRACTICE) | BIT(MARK) | BIT(PAGE) | BIT(PLAN),
+    FOR_FILES = BIT(WRITE) | BIT(PRACTICE) | BIT(MARK) | BIT(PAGE) | BIT(PLAN) | BIT(RECORD),
+    FOR_RECORD = BIT(RECORD) | BIT(PAGE),
     FOR_MIX = BIT(PRACTICE) | BIT(WRITE) | BIT(SOUND) | BIT(ROUTINE)
 };
 
@@ -284,7 +286,7 @@ static const OptionRow table[] = {
     {"student", 0, "NAME",
         "who practises, for the record; of a routine only the blocks of this student, and those "
         "that are for all",
-        BIT(PRACTICE) | BIT(ROUTINE), read_student},
+        BIT(PRACTICE) | BIT(ROUTINE) | FOR_RECORD, read_student},
     {"no-record", 0, NULL, "nothing of this practice is written into the record",
         BIT(PRACTICE) | BIT(ROUTINE), read_no_record},
     {"from", 0, "N",
@@ -292,8 +294,9 @@ static const OptionRow table[] = {
         FOR_LADDER, read_from},
     {"to", 0, "N", "its goal, likewise; practice starts on the ladder", FOR_LADDER, read_to},
     {"by", 0, "STEP",
-        "its steps: numbers (the metronome's), 1% to 50%, or 0.5 to 50 beats a minute, as in 2",
-        FOR_LADDER, read_by},
+        "its steps: numbers (the metronome's), 1% to 50%, or 0.5 to 50 beats a minute, as in 2; of "
+        "the record: passage, drill, student or day",
+        FOR_LADDER | FOR_RECORD, read_by_any},
     {"pattern", 0, "WORD",
         "straight; two-up: two up, one back; clean: up after --clean clean ones in a row, one "
         "down after a miss; clean when not given",
@@ -333,19 +336,42 @@ static const OptionRow table[] = {
     {"plan", 0, "FILE", "an exam plan, shown by the calendar's key", BIT(PRACTICE), read_exam_plan},
     {"months", 0, NULL, "months with the minutes of each day, instead of day by day", BIT(PLAN),
         read_months},
-    {"today", 0, "DATE", "plan as if today were this day, such as 2026-11-25",
-        BIT(PLAN) | BIT(PRACTICE), read_today},
+    {"today", 0, "DATE", "as if today were this day, such as 2026-11-25",
+        BIT(PLAN) | BIT(PRACTICE) | BIT(RECORD), read_today},
+
+    {"record", 0, NULL, "the page shows the practice record over days instead of a passage",
+        BIT(PAGE), read_record},
+    {"passage", 0, "TITLE", "of the record only this passage", FOR_RECORD, read_passage},
+    {"since", 0, "DATE", "of the record only this day and later ones", FOR_RECORD, read_since},
+    {"until", 0, "DATE", "of the record only this day and earlier ones", FOR_RECORD, read_until},
+    {"csv", 0, NULL, "the list as CSV, by passage when nothing else is said", BIT(RECORD),
+        read_csv},
+    {"json", 0, NULL, "the list as JSON, likewise", BIT(RECORD), read_json},
+    {"stale", 0, "N", "days without practice after which a passage or drill is stale, 1 to 3650",
+        BIT(RECORD), read_stale},
+    {"import", 0, "FILE", "take in what another machine's record holds and this one does not",
+        BIT(RECORD), read_import},
+    {"export-student", 0, "NAME", "copy all that is recorded of a student to the file of -o",
+        BIT(RECORD), read_export_student},
+    {"rename", 0, "OLD=NEW", "give a student another name", BIT(RECORD), read_rename},
+    {"delete-student", 0, "NAME",
+        "delete all that is recorded of a student, with --force; without it say what would go",
+        BIT(RECORD), read_delete_student},
+    {"backup", 0, "FILE", "copy the whole record to a file", BIT(RECORD), read_backup},
+
     {"output", 'o', "FILE",
         "the file to write; its ending says what: .wav .flac .ogg .mp3 or .mid, for a page .pdf "
         ".svg or .png, for a plan .ics",
         FOR_FILES, read_output},
-    {"force", 'f', NULL, "overwrite the file", FOR_FILES, read_force},
+    {"force", 'f', NULL, "overwrite the file; delete what --delete-student names", FOR_FILES,
+        read_force},
     {"ascii", 0, NULL, "plain ASCII instead of UTF-8", BIT(PRACTICE) | BIT(SHOW) | BIT(ROUTINE),
         read_ascii},
     {"help", 'h', NULL, "this help; after a command, the help of that command", FOR_ALL, read_help},
     {"version", 'V', NULL, "the version", FOR_ALL, read_version},
 };
 enum { ROWS = sizeof table / sizeof table[0] };
+_Static_assert(ROWS <= 64, "each row has a bit in the reader's unsigned long");
 
 const OptionRow *options_table(int *count)
 {

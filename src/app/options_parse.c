@@ -92,6 +92,20 @@ static bool read_operand(Reader *r, const char *word, Options *out, Error *error
     return true;
 }
 
+/* --by means steps to a ladder and groups to the record. */
+static bool check_by(const Options *o, const CommandRow *command, Error *error)
+{
+    bool record = o->command == COMMAND_ID_RECORD || o->command == COMMAND_ID_PAGE;
+    if (record && o->ladder.has_by)
+        return error_set(error, ERROR_USAGE, "--by takes passage, drill, student or day with %s",
+            command ? command->name : "the record");
+    if (!record && o->record.has_by)
+        return error_set(error, ERROR_USAGE,
+            "--by takes numbers, 1%% to 50%%, or 0.5 to 50 beats a minute, not '%s'",
+            record_by_word(o->record.by));
+    return true;
+}
+
 /* An option that the command would pass over is told, not passed over. */
 static bool check_seen(const Reader *r, const Options *o, Error *error)
 {
@@ -102,6 +116,8 @@ static bool check_seen(const Reader *r, const Options *o, Error *error)
         if ((r->seen >> i & 1ul) && !(rows[i].commands >> o->command & 1u))
             return error_set(error, ERROR_USAGE, "--%s has no meaning for %s", rows[i].name,
                 command ? command->name : "practice");
+    if (!check_by(o, command, error))
+        return false;
     if (o->file && command && command->operand[0] == '\0')
         return error_set(error, ERROR_USAGE, "%s takes no file", command->name);
     if (!o->file && command && command->operand[0] == 'F')

@@ -35,6 +35,7 @@ bool command_routine(const Options *o, Error *error);
 bool command_ladder(const Options *o, Error *error);
 bool command_passages(const Options *o, Error *error);
 bool command_plan(const Options *o, Error *error);
+bool command_record(const Options *o, Error *error);
 bool command_sound(const Options *o, Error *error);
 
 #endif

@@ -13,6 +13,7 @@
 #include "evenhand/music/text.h"
 #include "evenhand/plan/date.h"
 #include "evenhand/plan/ladder.h"
+#include "evenhand/plan/record.h"
 #include "evenhand/sound/mix.h"
 #include "evenhand/sound/voice.h"
 
@@ -29,6 +30,7 @@ typedef enum {
     COMMAND_ID_LADDER,
     COMMAND_ID_PASSAGES,
     COMMAND_ID_PLAN,
+    COMMAND_ID_RECORD,
     COMMAND_ID_SOUND,
     COMMAND_IDS
 } CommandId;
@@ -40,7 +42,8 @@ enum {
     OPTION_A4_MIN = 380,
     OPTION_A4_MAX = 480,
     OPTION_PAGE_MAX = 10000,
-    OPTION_BEAT_NOTES_MAX = 64
+    OPTION_BEAT_NOTES_MAX = 64,
+    OPTION_STALE_MAX = 3650
 };
 
 /* What was said of a tempo ladder; ladder_wishes.h makes one from it. */
@@ -55,6 +58,28 @@ typedef struct {
     int above;      /* -1: not given */
     int beat_notes; /* --notes-per-beat; 0: not given */
 } LadderWishes;
+
+/* What is done with the practice record. */
+typedef enum {
+    RECORD_LIST,
+    RECORD_IMPORT, /* what: another record's file */
+    RECORD_EXPORT, /* what: a student; the file is --output */
+    RECORD_RENAME, /* what: "OLD=NEW", of which NEW is not empty */
+    RECORD_DELETE, /* what: a student */
+    RECORD_BACKUP  /* what: the file to write */
+} RecordDeed;
+
+typedef struct {
+    RecordDeed deed;
+    const char *what;
+    bool page; /* --record: the page shows it */
+    bool has_by;
+    RecordBy by;
+    const char *passage; /* title; NULL: all */
+    Day since, until;    /* both included; 0: not given */
+    bool csv, json;
+    int stale; /* days; 0: not given */
+} RecordWishes;
 
 /* Strings are argv's own and live as long as it does. */
 typedef struct {
@@ -102,6 +127,8 @@ typedef struct {
     bool months;           /* plan: months instead of days */
     bool has_today;        /* --today was given */
     Day today;             /* instead of the clock's */
+
+    RecordWishes record;
 
     /* output */
     const char *output; /* -o; NULL none */
