@@ -143,8 +143,9 @@ static bool attach(Journal *j, const char *path, Error *error)
     sqlite3_stmt *s = prepared(j, "ATTACH ? AS other", error);
     if (s != NULL)
         sqlite3_bind_text(s, 1, path, -1, SQLITE_TRANSIENT);
-    if (!journal_finish(j, s, doing, error))
-        return false;
+    if (!journal_finish(j, s, doing, NULL)) /* its own words would be of the record here */
+        return error_set(
+            error, ERROR_RECORD, "%.160s is no practice record, or it is damaged", path);
     int64_t application;
     journal_number(j, journal_prepare(j, "PRAGMA other.application_id", doing, NULL), -1,
         &application, doing, NULL);

@@ -24,8 +24,7 @@ static const char *const advice[ERROR_KINDS] = {
     [ERROR_DEVICE] = "Run evenhand sound to see the devices and what they accept.",
     [ERROR_SILENCE] = "Connect one, then run this again; practice works in silence meanwhile.",
     [ERROR_TERMINAL] = "Use a terminal of 40x12 or more, or evenhand show for a printed sheet.",
-    [ERROR_RECORD] =
-        "Practice goes on without it; evenhand record says more, and nothing was lost.",
+    [ERROR_RECORD] = "What was recorded is kept; practice works without the record, too.",
 };
 
 static bool fill(
