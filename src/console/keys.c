@@ -167,7 +167,7 @@ const char *action_text(Action action)
         [ACTION_TEMPO_DOWN_NUMBER] = "Down to the metronome number below.",
         [ACTION_NEXT] = "On to the next variant.",
         [ACTION_PREVIOUS] = "Back to the variant before.",
-        [ACTION_PEDAL_BACK] = "With a ladder: missed. Else: the variant before.",
+        [ACTION_PEDAL_BACK] = "Missed, with a ladder; else the variant before.",
         [ACTION_MISSED] = "This one was missed; at its start: the one before.",
         [ACTION_AGAIN] = "This variant again, from its count-in.",
         [ACTION_RHYTHM] = "The next rhythm: pairs, threes, fours, none.",

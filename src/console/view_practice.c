@@ -93,7 +93,7 @@ static bool news_in(const Model *m, const PracticeLayout *l, Band band)
 
 static void draw_title(const Model *m, Grid *g, const PracticeLayout *l)
 {
-    char right[5 * MODEL_NAME_MAX + 32] = "", sound[PART_SOUND_MAX] = "";
+    char right[5 * MODEL_NAME_MAX + PART_SOUND_MAX + 32] = "", sound[PART_SOUND_MAX] = "";
     if (news_in(m, l, BAND_TITLE)) {
         char news[PART_NEWS_MAX];
         part_news(m, g->width - 2, news, sizeof news);
