@@ -2,7 +2,7 @@
 #
 # BUILD      where everything is built (default: build)
 # SANITIZE   e.g. address,undefined or thread; give it a BUILD of its own
-# ONLY       tests to build and run, e.g. ONLY=music/test_ratio or ONLY='sound/*'
+# ONLY       tests to build and run, e.g. ONLY=music/test_ratio or ONLY='sound/* drill/*'
 # V          V=1 prints whole compiler command lines
 # PREFIX     where `make install` puts things (default: /usr/local), below DESTDIR
 
@@ -46,7 +46,7 @@ NOT_UNITS     := $(wildcard tests/bench/*.c tests/fuzz/*.c tests/tools/*.c)
 TEST_FILES    := $(filter-out $(NOT_UNITS),$(sort $(wildcard tests/*/*.c)))
 ALL_TESTS     := $(foreach f,$(TEST_FILES),$(if $(filter test_%,$(notdir $f)),$f))
 TEST_HELPERS  := $(filter-out $(ALL_TESTS),$(TEST_FILES))
-TEST_SOURCES  ?= $(if $(ONLY),$(filter-out $(TEST_HELPERS),$(wildcard tests/$(ONLY).c)),$(ALL_TESTS))
+TEST_SOURCES  ?= $(if $(ONLY),$(filter-out $(TEST_HELPERS),$(foreach o,$(ONLY),$(wildcard tests/$(o).c))),$(ALL_TESTS))
 TEST_PROGRAMS := $(TEST_SOURCES:%.c=$(BUILD)/%)
 TOOL_SOURCES  := $(sort $(wildcard tests/tools/*.c))
 TOOLS         := $(TOOL_SOURCES:%.c=$(BUILD)/%)
@@ -200,7 +200,7 @@ tsan:
 	@.ci/setup test
 	@TSAN_OPTIONS=halt_on_error=0:exitcode=66:suppressions=$(CURDIR)/.ci/tsan.supp \
 	    $(MAKE) --no-print-directory BUILD=$(BUILD)-tsan SANITIZE=thread \
-	    CFLAGS='-O1 -g' ONLY='$(or $(ONLY),sound/test_*)' test-only
+	    CFLAGS='-O1 -g' ONLY='$(or $(ONLY),sound/test_* journal/test_scribe*)' test-only
 
 .PHONY: test-only
 test-only:

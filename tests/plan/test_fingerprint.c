@@ -51,7 +51,7 @@ static void any_finger_changes_the_fingers(void **state)
     uint64_t before = fingerprint_fingers(&f);
     assert_true(before == fingerprint_fingers(&f));
     for (size_t i = 0; i < f.note_count; i++) {
-        int8_t finger = (int8_t)f.notes[i].finger;
+        uint8_t finger = f.notes[i].finger;
         f.notes[i].finger = finger == 1 ? 2 : 1;
         assert_true(before != fingerprint_fingers(&f));
         f.notes[i].finger = finger;
