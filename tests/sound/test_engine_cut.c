@@ -160,7 +160,7 @@ static void the_bell_obeys_the_announcements_layer(void **state)
             cue_source(0, COMMAND_PLAY, before, NULL, 0), cue_source(0, COMMAND_QUEUE, t, NULL, 0)};
         run_script(e, cues, 2, out, FRAMES_A_SECOND, 512, NULL);
         run_script(e, NULL, 0, out, FRAMES_A_SECOND, 512, NULL);
-        assert_float_equal(out[AHEAD], on ? mix_gain(-26) : 0.0F, 1e-6F);
+        assert_float_equal(out[AHEAD], (on ? mix_gain(-26) : 0.0F), 1e-6F);
         free(out);
         engine_free(e);
         timeline_free(before);
