@@ -316,6 +316,45 @@ static void a_break_is_proposed_once(void **state)
     hall_close(h);
 }
 
+/* Any keys at any time: what is told stays sensible, and what was heard is what was counted. */
+static void any_keys_keep_it_whole(void **state)
+{
+    (void)state;
+    static const Action keys[] = {ACTION_GO, ACTION_GO, ACTION_BLOCK_NEXT, ACTION_BLOCK_BEFORE,
+        ACTION_MINUTE, ACTION_NEXT, ACTION_PREVIOUS, ACTION_AGAIN, ACTION_TEMPO_UP,
+        ACTION_TEMPO_DOWN_NUMBER, ACTION_RHYTHM, ACTION_MISSED, ACTION_LAYER_GUIDE,
+        ACTION_ROUTINE_END, ACTION_BEATS};
+    for (uint64_t seed = 1; seed <= 12; seed++) {
+        Random random = {seed * 7919};
+        Hall *h = hall_of("[block]\ntitle=A\nminutes=0.7\nrest=4\npassage=four.abc\ndrills=plain,"
+                          "links\n[block]\ntitle=B\nminutes=0.2\nrest=3\n[block]\ntitle=C\n"
+                          "repetitions=1\npassage=four.abc\ndrills=plain\ntempo=200\n[break]\n"
+                          "minutes=0.25\n[block]\ntitle=D\nminutes=1\nrest=5\npassage=four.abc\n"
+                          "ladder=80 to 100\npattern=clean-1\n");
+        press(h, ACTION_GO);
+        for (int turn = 0; turn < 150; turn++) {
+            const Model *m = hear(h, h->heard + random_between(&random, 1, 6 * RATE));
+            if (m->routine.position < 0 || m->routine.position > m->routine.total ||
+                m->routine.block < 1 || m->routine.block > 5 || m->routine.seconds_left < 0 ||
+                (m->run == RUN_FINISHED && !m->routine.done))
+                fail_msg("seed %d, turn %d", (int)seed, turn);
+            if (random_between(&random, 0, 2) > 0)
+                press(h, keys[random_between(&random, 0, sizeof keys / sizeof keys[0] - 1)]);
+            if (m->run == RUN_PAUSED && turn % 4 == 0)
+                press(h, ACTION_GO);
+        }
+        /* Left alone it comes to its end, wherever it was. */
+        const Model *m = practice_model(h->s.p);
+        if (m->run == RUN_PAUSED || m->run == RUN_READY || m->run == RUN_FINISHED)
+            press(h, ACTION_GO);
+        m = hear(h, h->heard + (int64_t)(m->routine.total - m->routine.position + 600) * RATE);
+        if (!m->routine.done || m->run != RUN_FINISHED)
+            fail_msg("seed %d: block %d, %d s left, run %d", (int)seed, m->routine.block,
+                m->routine.seconds_left, (int)m->run);
+        hall_close(h);
+    }
+}
+
 static int make_folder(void **state)
 {
     (void)state;
@@ -342,6 +381,7 @@ int main(void)
         cmocka_unit_test(keys_go_to_blocks_and_give_minutes),
         cmocka_unit_test(repetitions_and_ladders_have_their_blocks),
         cmocka_unit_test(a_break_is_proposed_once),
+        cmocka_unit_test(any_keys_keep_it_whole),
     };
     return cmocka_run_group_tests_name("practice routine", tests, make_folder, remove_folder);
 }
