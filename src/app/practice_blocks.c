@@ -6,6 +6,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum { END_SURE_MS = 5000, OPEN_RATE = 48000 };
 
@@ -94,6 +95,19 @@ void routine_rate(Practice *p)
         d->on = false;
         practice_say(p, p->now_ms, true, "The routine cannot go on: %s.", error.text);
     }
+}
+
+const char *practice_student(const Practice *p)
+{
+    const Routine *r = &p->routine.loaded.routine;
+    const char *only = "";
+    for (int i = 0; i < r->count; i++) {
+        const char *student = r->blocks[i].student;
+        if (only[0] != '\0' && student[0] != '\0' && strcmp(only, student) != 0)
+            return "";
+        only = student[0] != '\0' ? student : only;
+    }
+    return only;
 }
 
 /* ---- blocks -------------------------------------------------------------------------------- */

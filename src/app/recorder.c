@@ -45,7 +45,8 @@ void recorder_open(Recorder *r, const Options *options, Practice *practice, int6
     char path[PATHS_MAX];
     Error error = {0};
     int64_t at = moment();
-    *r = (Recorder){.student = options->student != NULL ? options->student : ""};
+    *r = (Recorder){
+        .student = options->student != NULL ? options->student : practice_student(practice)};
     if (options->no_record)
         return;
     if (!paths_record(path, &error)) {

@@ -10,8 +10,10 @@
 #include "evenhand/console/view.h"
 #include "evenhand/drill/session.h"
 #include "evenhand/formats/abc.h"
+#include "evenhand/formats/ini.h"
 #include "evenhand/plan/exam.h"
 #include "evenhand/plan/ladder.h"
+#include "evenhand/plan/routine.h"
 #include "evenhand/sound/engine.h"
 
 #include "docs_read.h"
@@ -37,10 +39,12 @@ static void stated_limits_are_the_headers_limits(void **state)
         LIMIT(PASSAGE_BARS_MAX), LIMIT(PASSAGE_BLOCK_MAX), LIMIT(PASSAGE_DEN_MAX), LIMIT(TEMPO_MIN),
         LIMIT(TEMPO_MAX), LIMIT(LADDER_RUNGS_MAX), LIMIT(ROTATION_PLACES_MAX),
         LIMIT(BEAT_PATTERN_MAX), LIMIT(SESSION_STEPS_MAX), LIMIT(SESSION_REPETITIONS_MAX),
-        LIMIT(SESSION_BARS_MAX), LIMIT(EXAM_PASSAGES_MAX), LIMIT(EXAM_MINUTES_MAX),
-        LIMIT(EXAM_DAYS_MAX), LIMIT(EXAM_MISSED_MAX), LIMIT(ENGINE_VOICES), LIMIT(ENGINE_QUEUE),
-        LIMIT(VOICE_SECONDS_MAX), LIMIT(GRID_WIDTH_MAX), LIMIT(GRID_HEIGHT_MAX),
-        LIMIT(VIEW_WIDTH_MIN), LIMIT(VIEW_HEIGHT_MIN)};
+        LIMIT(SESSION_BARS_MAX), LIMIT(INI_BYTES_MAX), LIMIT(INI_ENTRIES_MAX),
+        LIMIT(ROUTINE_BLOCKS_MAX), LIMIT(ROUTINE_DRILLS_MAX), LIMIT(ROUTINE_MINUTES_MAX),
+        LIMIT(ROUTINE_REPETITIONS_MAX), LIMIT(ROUTINE_REST_MAX), LIMIT(EXAM_PASSAGES_MAX),
+        LIMIT(EXAM_MINUTES_MAX), LIMIT(EXAM_DAYS_MAX), LIMIT(EXAM_MISSED_MAX), LIMIT(ENGINE_VOICES),
+        LIMIT(ENGINE_QUEUE), LIMIT(VOICE_SECONDS_MAX), LIMIT(GRID_WIDTH_MAX),
+        LIMIT(GRID_HEIGHT_MAX), LIMIT(VIEW_WIDTH_MIN), LIMIT(VIEW_HEIGHT_MIN)};
     char *map = docs_read("DEVELOPERS.md");
     assert_non_null(map);
     for (size_t i = 0; i < sizeof limits / sizeof limits[0]; i++) {

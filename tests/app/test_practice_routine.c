@@ -300,6 +300,25 @@ static void repetitions_and_ladders_have_their_blocks(void **state)
     hall_close(h);
 }
 
+/* What is played is recorded under the student's name where there is one, and only one. */
+static void the_practice_is_the_students(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *student;
+    } whose[] = {{"[block]\ntitle=A\nminutes=1\n", ""},
+        {"[routine]\nstudent=Ann\n[block]\ntitle=A\nminutes=1\n", "Ann"},
+        {"[block]\ntitle=A\nminutes=1\n[student]\nname=Ann\n[block]\ntitle=B\nminutes=1\n", "Ann"},
+        {"[student]\nname=Ann\n[block]\ntitle=A\nminutes=1\n[student]\nname=Ben\n[block]\n"
+         "title=B\nminutes=1\n",
+            ""}};
+    for (size_t i = 0; i < sizeof whose / sizeof whose[0]; i++) {
+        Hall *h = hall_of(whose[i].text);
+        assert_string_equal(practice_student(h->s.p), whose[i].student);
+        hall_close(h);
+    }
+}
+
 static void a_break_is_proposed_once(void **state)
 {
     (void)state;
@@ -381,6 +400,7 @@ int main(void)
         cmocka_unit_test(keys_go_to_blocks_and_give_minutes),
         cmocka_unit_test(repetitions_and_ladders_have_their_blocks),
         cmocka_unit_test(a_break_is_proposed_once),
+        cmocka_unit_test(the_practice_is_the_students),
         cmocka_unit_test(any_keys_keep_it_whole),
     };
     return cmocka_run_group_tests_name("practice routine", tests, make_folder, remove_folder);

@@ -175,6 +175,31 @@ static void each_mistake_has_its_line_and_what_to_write(void **state)
     }
 }
 
+/* The example in the manual is a routine. */
+static void the_manuals_example_is_read(void **state)
+{
+    (void)state;
+    static char text[1 << 17];
+    FILE *f = fopen("src/app/evenhand.1", "r");
+    assert_non_null(f);
+    size_t size = fread(text, 1, sizeof text - 1, f);
+    fclose(f);
+    assert_true(size < sizeof text - 1);
+    char *section = strstr(text, ".Sh ROUTINES\n");
+    assert_non_null(section);
+    char *example = strstr(section, "\n[routine]\n");
+    assert_non_null(example);
+    char *end = strstr(example, ".Ed\n");
+    assert_non_null(end);
+    *end = '\0';
+    Routine r = read_good(example);
+    assert_int_equal(r.count, 3);
+    assert_int_equal(r.seconds, 13 * 60);
+    assert_string_equal(r.blocks[0].student, "Student A");
+    assert_true(r.blocks[1].breaks && r.blocks[2].has_ladder);
+    routine_free(&r);
+}
+
 static void too_many_blocks_are_refused(void **state)
 {
     (void)state;
@@ -197,6 +222,7 @@ int main(void)
         cmocka_unit_test(a_whole_file_is_read),
         cmocka_unit_test(what_is_left_out_has_a_sensible_value),
         cmocka_unit_test(each_mistake_has_its_line_and_what_to_write),
+        cmocka_unit_test(the_manuals_example_is_read),
         cmocka_unit_test(too_many_blocks_are_refused),
     };
     return cmocka_run_group_tests_name("routine file", tests, NULL, NULL);

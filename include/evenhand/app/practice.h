@@ -35,6 +35,9 @@ bool practice_act(Practice *p, Action action, int64_t now_ms);
 /* Takes the engine's events, queues what comes next, frees what is done with. `heard`: the
  * engine frame that the listener hears now. Call it before practice_model. */
 void practice_tick(Practice *p, int64_t heard, int64_t now_ms);
+/* Whose practice it is: the student that all blocks of an open routine name; "" nobody. Lent, until
+ * practice_free. */
+const char *practice_student(const Practice *p);
 /* Repetitions are recorded from now on; the sink's target is lent. Before it, they are judged but
  * not kept. */
 void practice_record_to(Practice *p, const RecordSink *sink);
