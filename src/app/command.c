@@ -14,8 +14,9 @@ static const CommandRow table[] = {
         "write the session, or one drill, to an audio or MIDI file", command_write},
     {COMMAND_ID_MARK, "mark", "FILE[:X]",
         "write the fingers into a copy of the file, before each note", command_mark},
-    {COMMAND_ID_PAGE, "page", "FILE[:X]",
-        "draw the passage large for the music stand, with fingers, groups and accents",
+    {COMMAND_ID_PAGE, "page", "[FILE[:X]]",
+        "draw the passage large for the music stand, with fingers, groups and accents; or the "
+        "record",
         command_page},
     {COMMAND_ID_ROUTINE, "routine", "FILE",
         "play a timed routine in the console; with --check, or without a terminal, print its times",

@@ -85,7 +85,7 @@ void page_turn(PagePen *pen)
     page_text(pen, pen->right, y, 1, &small, text);
     if (pen->page > 1)
         page_text_cut(pen, pen->left + 25, y, pen->right - pen->left - 60, &small,
-            text_clean(pen->p->title, title, sizeof title));
+            text_clean(pen->title, title, sizeof title));
 }
 
 bool page_room(PagePen *pen, double height)

@@ -19,8 +19,14 @@ typedef struct {
     const char *what; /* the box's name */
 } Lettering;
 
-typedef struct {
-    const Passage *p;
+typedef struct PagePen PagePen;
+struct PagePen {
+    const char *title;          /* of the whole: in the file, and below later pages */
+    void (*draw)(PagePen *pen); /* puts down all of it, at pen->scale, from pen->y on */
+    const double *scales;       /* to be tried, largest first; all has room on one page, or it */
+    int scale_count;            /* is the last of them */
+    const void *of;             /* what page_record.c draws */
+    const Passage *p;           /* of a passage's page, with what follows; else NULL */
     const Fingering *f;
     const Rotation *r;
     const Setting *setting; /* NULL: none */
@@ -36,7 +42,7 @@ typedef struct {
     PageBox *boxes;                            /* kept where keep_boxes */
     size_t box_count, box_room;
     bool keep_boxes, failed;
-} PagePen;
+};
 
 static inline double page_larger(double a, double b)
 {
@@ -95,6 +101,12 @@ void page_setting_words(PagePen *pen);
 /* What is moved just before the block that begins at `note`: how many, and the k-th in short. */
 int page_moves(const PagePen *pen, size_t note);
 void page_move(const PagePen *pen, size_t note, int k, char *out, size_t size);
+
+/* page_print.c: measures what the pen draws, then draws the page that is asked for (0: the first),
+ * or all, into `out`. */
+bool page_print(PagePen *pen, const PageOptions *options, Text *out, int *pages, Error *error);
+/* Measures and hands over the boxes; nothing is drawn. */
+bool page_print_boxes(PagePen *pen, PageBox **boxes, size_t *count, Error *error);
 
 void page_title(PagePen *pen);   /* page_title.c: above the first page */
 void page_systems(PagePen *pen); /* page_systems.c: the passage */

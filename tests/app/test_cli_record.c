@@ -181,6 +181,32 @@ static void what_is_no_record_is_told(void **state)
     run_free(&r);
 }
 
+static void as_a_page(void **state)
+{
+    (void)state;
+    Run r = run("page --record -o record.svg");
+    assert_int_equal(r.code, 0);
+    assert_string_equal(r.out, "page 1 of 2 is written; --page 2 writes the next\n"); /* 4 charts */
+    run_free(&r);
+    expect("page --record --by drill --student Ada --since 2026-11-10 -o ada.pdf", 0, "");
+    expect("page --record --passage 'Run in G' -o run.png --paper letter", 0, "");
+    assert_true(size_of("record.svg") > 1000 && size_of("ada.pdf") > 1000);
+    assert_true(size_of("run.png") > 1000);
+    expect("page --record -o record.svg", 1, "is there already");
+    expect("page --record --passage Nothing -o none.svg", 1, "nothing is recorded");
+    assert_int_equal(size_of("none.svg"), -1);
+    static const char *const wrong[][2] = {{"page -o x.pdf", "page needs a file"},
+        {"page --record", "needs a file to write"},
+        {"page --record tunes.abc -o x.pdf", "not both"},
+        {"page tunes.abc --passage Steps -o x.pdf", "go with --record"},
+        {"page --record --by day -o x.pdf", "by passage, drill or student"},
+        {"page --record --by 2 -o x.pdf", "--by takes"},
+        {"page --record --since 2026-11-02 --until 2026-11-01 -o x.pdf", "lies after"}};
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
+        expect(wrong[i][0], 2, wrong[i][1]);
+    assert_int_equal(size_of("x.pdf"), -1);
+}
+
 static void wrong_words(void **state)
 {
     static const struct {
@@ -227,6 +253,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(records_are_collected, begin, kept_leave),
         cmocka_unit_test_setup_teardown(a_backup_is_the_whole_record, begin, kept_leave),
         cmocka_unit_test_setup_teardown(what_is_no_record_is_told, begin, kept_leave),
+        cmocka_unit_test_setup_teardown(as_a_page, begin, kept_leave),
         cmocka_unit_test_setup_teardown(wrong_words, begin, kept_leave),
     };
     return cmocka_run_group_tests_name("cli_record", tests, enter, leave);
