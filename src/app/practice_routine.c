@@ -290,15 +290,31 @@ static void propose_break(Practice *p)
     p->message_until = p->now_ms + BREAK_SHOWN_MS;
 }
 
+/* All that was queued is over: the end, or the console stood still beyond it. Then the silence
+ * since does not count, and what is due is begun now. */
+static void catch_up(Practice *p)
+{
+    RoutineDesk *d = &p->routine;
+    if (p->ended_at > d->counted)
+        routine_advance(&d->run, p->ended_at - d->counted);
+    d->counted = p->heard;
+    if (d->run.phase == ROUTINE_DONE)
+        return;
+    if (d->ready != d->run.block)
+        routine_enter(p, d->run.block);
+    takes_play(p, p->step, 0, 0);
+}
+
 void routine_tick(Practice *p)
 {
     RoutineDesk *d = &p->routine;
     int64_t frames = p->heard - d->counted, frame;
     if (!d->on || p->engine == NULL)
         return;
-    bool over = p->finished && d->run.phase != ROUTINE_DONE; /* its last frames */
-    bool counts = (p->running && p->awaited == NULL && p->leading != NULL) || p->paused || over;
-    if (counts && frames > 0) {
+    if (p->finished && d->run.phase != ROUTINE_DONE)
+        catch_up(p);
+    else if (frames > 0 &&
+             ((p->running && p->awaited == NULL && p->leading != NULL) || p->paused)) {
         if (!d->run.held)
             hold_open(p, frames);
         routine_advance(&d->run, frames);

@@ -335,6 +335,31 @@ static void a_break_is_proposed_once(void **state)
     hall_close(h);
 }
 
+/* A console that stands still over a whole rest, while the sound goes on, finds the music at its
+ * end. The routine is not over for that: it goes on with the block that is due. */
+static void a_console_that_stood_still_goes_on(void **state)
+{
+    (void)state;
+    Hall *h = hall_of("[block]\ntitle=A\nminutes=0.5\nrest=6\npassage=four.abc\ndrills=plain\n"
+                      "[block]\ntitle=B\nminutes=1\npassage=four.abc\ndrills=finger-4\n");
+    press(h, ACTION_GO);
+    int64_t begin = h->lead + 30 * RATE;
+    const Model *m = hear(h, begin - 6 * RATE - 1); /* nothing is queued behind the rest yet */
+    for (float block[STEP]; h->rendered < begin + 10 * RATE; h->rendered += STEP)
+        engine_render(h->s.engine, block, STEP);
+    h->heard = begin + 9 * RATE;
+    m = look(&h->s, h->heard);
+    m = hear(h, h->heard + 2 * RATE);
+    assert_int_equal(m->routine.block, 2);
+    assert_false(m->routine.rests || m->routine.done);
+    assert_int_equal(m->run, RUN_COUNT_IN);
+    assert_non_null(strstr(m->drill, "4"));
+    assert_in_range(m->routine.seconds_left, 48, 50); /* nothing of it was played without sound */
+    m = hear(h, h->heard + 60 * RATE);
+    assert_true(m->routine.done);
+    hall_close(h);
+}
+
 /* Any keys at any time: what is told stays sensible, and what was heard is what was counted. */
 static void any_keys_keep_it_whole(void **state)
 {
@@ -401,6 +426,7 @@ int main(void)
         cmocka_unit_test(repetitions_and_ladders_have_their_blocks),
         cmocka_unit_test(a_break_is_proposed_once),
         cmocka_unit_test(the_practice_is_the_students),
+        cmocka_unit_test(a_console_that_stood_still_goes_on),
         cmocka_unit_test(any_keys_keep_it_whole),
     };
     return cmocka_run_group_tests_name("practice routine", tests, make_folder, remove_folder);
