@@ -300,6 +300,29 @@ static void repetitions_and_ladders_have_their_blocks(void **state)
     hall_close(h);
 }
 
+/* Slowed down, a block by repetitions lasts as long as they do, not as long as was planned. */
+static void a_slower_tempo_stretches_a_counted_block(void **state)
+{
+    (void)state;
+    Hall *h = hall_of("[block]\ntitle=A\nrepetitions=2\nrest=4\npassage=four.abc\ndrills=plain,"
+                      "finger-3\ntempo=120\n");
+    press(h, ACTION_GO);
+    hear(h, h->lead + 5 * RATE);
+    for (int i = 0; i < 26; i++) /* to 40 */
+        press(h, ACTION_TEMPO_DOWN_NUMBER);
+    const Model *m = hear(h, h->lead + 44 * RATE); /* 40 s were planned for both drills */
+    assert_int_equal(m->step, 1);
+    assert_false(m->routine.rests);
+    while (!m->routine.rests) {
+        assert_true(h->heard < h->lead + 200 * RATE);
+        assert_int_not_equal(m->run, RUN_FINISHED);
+        m = hear(h, h->heard + STEP);
+    }
+    assert_int_equal(m->step, 2);
+    assert_true(h->heard > h->lead + 80 * RATE);
+    hall_close(h);
+}
+
 /* What is played is recorded under the student's name where there is one, and only one. */
 static void the_practice_is_the_students(void **state)
 {
@@ -425,6 +448,7 @@ int main(void)
         cmocka_unit_test(keys_go_to_blocks_and_give_minutes),
         cmocka_unit_test(repetitions_and_ladders_have_their_blocks),
         cmocka_unit_test(a_break_is_proposed_once),
+        cmocka_unit_test(a_slower_tempo_stretches_a_counted_block),
         cmocka_unit_test(the_practice_is_the_students),
         cmocka_unit_test(a_console_that_stood_still_goes_on),
         cmocka_unit_test(any_keys_keep_it_whole),
