@@ -114,6 +114,25 @@ static void shows_what_is_kept(void **state)
     practice_free(p);
 }
 
+/* The longest drill that the record takes is found again by its word. */
+static void long_drills_have_their_points(void **state)
+{
+    (void)state;
+    char word[RECORD_WORD_MAX];
+    memset(word, 'z', sizeof word - 1); /* the last in the list */
+    word[sizeof word - 1] = '\0';
+    const Kept kept[] = {{"", title(), word, 60, TODAY, 4, 3, 1}};
+    kept_write(NULL, kept, 1);
+    Practice *p = practice(NULL);
+    press(p, ACTION_RECORD);
+    const ModelRecord *r = press(p, ACTION_RECORD_BY);
+    while (r->cursor < r->count - 1)
+        r = press(p, ACTION_DOWN);
+    assert_string_equal(r->items[r->cursor].title, word);
+    assert_int_equal(r->point_count, 1);
+    practice_free(p);
+}
+
 /* What is no record is told, and left as it is. */
 static void trouble_is_told(void **state)
 {
@@ -136,6 +155,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_yet),
         cmocka_unit_test(shows_what_is_kept),
+        cmocka_unit_test(long_drills_have_their_points),
         cmocka_unit_test(trouble_is_told),
     };
     return cmocka_run_group_tests_name("practice_record", tests, kept_enter, kept_leave);

@@ -43,7 +43,7 @@ typedef struct {
 
 /* One line of a list, or one point over time (RECORD_BY_DAY). */
 typedef struct {
-    char name[RECORD_NAME_MAX]; /* student, passage, drill, or the date */
+    char name[RECORD_WORD_MAX]; /* student, passage, drill, or the date */
     Day day;                    /* of the latest repetition */
     int64_t last;               /* its moment */
     int64_t count, clean;
