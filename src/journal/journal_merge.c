@@ -163,7 +163,7 @@ static bool attach(Journal *j, const char *path, Error *error)
 
 bool journal_merge(Journal *j, const char *path, int64_t *added, int64_t *known, Error *error)
 {
-    int64_t before, after, theirs;
+    int64_t before = 0, after = 0, theirs = 0;
     *added = *known = 0;
     if (!attach(j, path, error))
         return false;
