@@ -207,7 +207,7 @@ test-only:
 	@$(MAKE) --no-print-directory -j$(JOBS) programs
 	@EVENHAND_BUILD=$(BUILD) .ci/run-tests $(TEST_PROGRAMS)
 
-# ROWS=write, abc, drills, engine, console: only those.
+# ROWS=write, abc, plan, drills, engine, exam, record, console: only those.
 bench:
 	@.ci/setup bench
 	@$(MAKE) --no-print-directory -j$(JOBS) all bench-programs

@@ -4,7 +4,8 @@
     run.py BUILD [NAME ...]     all rows, or those whose name begins with a NAME
 
 Peers: fluidsynth (writes the same MIDI file to a WAV), abc2midi (reads the same ABC), and
-bench_silence (a bare PortAudio program), and python3-icalendar (writes the same calendar). The audio rows play into a private null sink, so no
+bench_silence (a bare PortAudio program), python3-icalendar (writes the same calendar), and
+python3's sqlite3 (writes as many rows, each synced). The audio rows play into a private null sink, so no
 sound hardware is needed. Figures on a busy machine are worse; nothing here is a test.
 """
 import fcntl
@@ -214,6 +215,52 @@ for _ in range(9):
 """
 
 
+def bench_record(folder):
+    """A record of a million repetitions: of a studio of 24 students, and of one player."""
+    record = os.path.join(build, "tests/bench/bench_record")
+    lists = ("by student", "by passage", "by drill", "by day", "a student's passages",
+             "a student's passage over days", "a day's passages", "a week's drills",
+             "two years' passages", "a passage's drills", "a drill's passages",
+             "1,000 repetitions", "changed fingers")
+    for students in (24, 1):
+        path = os.path.join(folder, f"{students}.db")
+        run([record, "make", path, str(students)])
+        times = numbers(record, "lists", path)
+        slowest = max(range(len(times)), key=times.__getitem__)
+        who = "students" if students > 1 else "student"
+        rest = sorted(times)[-2]
+        row(f"lists of a million repetitions of {students} {who}: the slowest is "
+            f"'{lists[slowest]}' (the next {rest:.1f} ms)", "-", f"{times[slowest]:.1f} ms", "",
+            "<= 50 ms", times[slowest] <= 50)
+    path = os.path.join(folder, "24.db")
+    median, late, put = numbers(record, "write", path, "2000")
+    peer, _ = numbers("/usr/bin/python3", "-c", PEER_RECORD, os.path.join(folder, "peer.db"))
+    row(f"write one repetition there, synced, median (99 of 100 within {late:.2f} ms), against a "
+        "plain row by python3's sqlite3", f"{peer:.3f} ms", f"{median:.3f} ms",
+        f"{median / peer:.1f} x", "<= 1 ms", median <= 1)
+    row("hand one to the thread that writes: the longest of 64", "-", f"{put:.1f} us", "",
+        "<= 100 us", put <= 100)
+
+
+# One row and one commit at a time, in the same mode; milliseconds: median and 99th percentile.
+PEER_RECORD = """
+import sys, sqlite3, time
+db = sqlite3.connect(sys.argv[1], isolation_level=None)
+db.execute("PRAGMA journal_mode = WAL")
+db.execute("PRAGMA synchronous = FULL")
+db.execute("CREATE TABLE repetition (id INTEGER PRIMARY KEY, student INTEGER, passage INTEGER,"
+           " drill INTEGER, tempo INTEGER, clean INTEGER, at INTEGER, day INTEGER)")
+took = []
+for i in range(2000):
+    start = time.perf_counter()
+    db.execute("INSERT INTO repetition (student, passage, drill, tempo, clean, at, day)"
+               " VALUES (1, ?, ?, 60, 1, ?, 20000)", (i % 30, i % 8, i))
+    took.append((time.perf_counter() - start) * 1e3)
+took.sort()
+print(took[1000], took[1980])
+"""
+
+
 # ---- the running console -------------------------------------------------------------------
 
 class Loop:
@@ -327,7 +374,7 @@ def bench_console(folder):
 def main():
     wanted = sys.argv[2:]
     benches = {"write": bench_write, "abc": bench_abc, "plan": bench_plan, "drills": bench_drills,
-               "engine": bench_engine, "exam": bench_exam, "console": bench_console}
+               "engine": bench_engine, "exam": bench_exam, "record": bench_record, "console": bench_console}
     for name, bench in benches.items():
         if wanted and name not in wanted:
             continue
