@@ -170,9 +170,10 @@ void practice_record_to(Practice *p, const RecordSink *sink)
     p->sink = *sink;
 }
 
-void practice_recorded(Practice *p, uint64_t written, uint64_t lost)
+void practice_recorded(Practice *p, uint64_t written, uint64_t lost, bool waits)
 {
     p->judge.written = written;
+    p->judge.waits = waits;
     p->judge.lost = lost;
 }
 
@@ -193,6 +194,7 @@ void judge_fill(Practice *p)
     m->told = playing && j->told;
     m->strict = p->ladder.strict;
     m->kept = p->sink.put != NULL;
-    m->recorded = j->handed > 0 && j->written >= j->handed;
+    m->recorded = !j->waits && j->written >= j->handed;
+    m->written = (int)(j->written < 99999 ? j->written : 99999);
     m->lost = (int)(j->lost < 9999 ? j->lost : 9999);
 }

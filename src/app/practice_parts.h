@@ -83,7 +83,8 @@ typedef struct {
     Judged latest;
     int count, clean;       /* of this sitting */
     uint64_t handed;        /* the latest ticket */
-    uint64_t written, lost; /* as the record tells */
+    uint64_t written, lost; /* as the record tells, */
+    bool waits;             /* and whether something is on its way there */
 } Judge;
 
 /* The ladder beside the drill: what is set, and where the player stands. */

@@ -70,7 +70,7 @@ void recorder_poll(Recorder *r, Practice *practice, int64_t now_ms)
     if (r->scribe == NULL)
         return;
     scribe_poll(r->scribe, &status);
-    practice_recorded(practice, status.written, status.lost);
+    practice_recorded(practice, status.written, status.lost, status.waiting > 0);
     if (status.news[0] != '\0')
         practice_news(practice, status.news, status.warns, now_ms);
     else if (status.lost > r->lost)

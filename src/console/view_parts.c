@@ -60,6 +60,15 @@ void part_hints(const Model *m, Grid *g, const char *first, const KeyHint *hints
     }
 }
 
+void part_kept(const Model *m, const Grid *g, char *out, size_t size)
+{
+    const ModelJudge *j = &m->judge;
+    const char *sign = j->recorded ? part_sign(g, "✓", "ok") : part_sign(g, "…", "..");
+    out[0] = '\0';
+    if (j->kept && j->count > 0)
+        snprintf(out, size, "%s %d", sign, j->written);
+}
+
 bool part_has_message(const Model *m)
 {
     return m->message[0] != '\0' || m->audio_warns;

@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { SOUND_WORD_MIN = 8 }; /* "! silent" */
+enum { SOUND_WORD_MIN = 8 /* "! silent" */, ROW_MAX = 160 };
 
 int practice_focus(const Model *m)
 {
@@ -167,11 +167,25 @@ static void draw_drill(const Model *m, Grid *g, const PracticeLayout *l)
     part_clip(g, y, 1, width, STYLE_STRONG, practice_words(title, brief, width));
 }
 
+/* One row of text; what the record holds stands behind the left one where there is room. */
+static void draw_judged(
+    const Model *m, Grid *g, int y, Style style, char left[ROW_MAX], const char *right)
+{
+    char kept[PART_KEPT_MAX];
+    int width = g->width - 2, between = 3, gap = right[0] != '\0' ? 2 : 0;
+    part_kept(m, g, kept, sizeof kept);
+    int used = runes_columns(left), room = width - used - between - gap - runes_columns(right);
+    size_t end = strlen(left);
+    if (kept[0] != '\0' && runes_columns(kept) <= room)
+        snprintf(left + end, ROW_MAX - end, "   %s", kept);
+    part_sides(g, y, 1, width, style, left, right);
+}
+
 /* "rung 5 of 14   clean 2 of 3", and what a judgement will do. */
 static void draw_ladder(const Model *m, Grid *g, int y)
 {
     const ModelLadder *l = &m->ladder;
-    char left[128], right[128];
+    char left[ROW_MAX], right[128];
     bool narrow = g->width < 60;
     snprintf(left, sizeof left, "%srung %d of %d   clean %d of %d",
         m->judge.told && m->judge.strict ? "CLEAN   "
@@ -184,7 +198,7 @@ static void draw_ladder(const Model *m, Grid *g, int y)
         snprintf(right, sizeof right, "%s / %s", l->tempo_clean, l->tempo_missed);
     else
         snprintf(right, sizeof right, "clean: %s   missed: %s", l->if_clean, l->if_missed);
-    part_sides(g, y, 1, g->width - 2, STYLE_STRONG, left, right);
+    draw_judged(m, g, y, STYLE_STRONG, left, right);
 }
 
 /* What was judged so far, per cent before anything else; "" before the first. */
@@ -200,7 +214,7 @@ static size_t clean_words(const Model *m, int width, char *out, size_t size)
 
 static void draw_progress(const Model *m, Grid *g, const PracticeLayout *l)
 {
-    char left[96] = "", right[96] = "", clock[32];
+    char left[ROW_MAX] = "", right[96] = "", clock[32];
     size_t used = 0;
 
     if (news_in(m, l, BAND_PROGRESS)) {
@@ -233,7 +247,7 @@ static void draw_progress(const Model *m, Grid *g, const PracticeLayout *l)
         part_time(m->seconds_left, clock, sizeof clock);
         snprintf(right + used, sizeof right - used, "%s left", clock);
     }
-    part_sides(g, l->top[BAND_PROGRESS], 1, g->width - 2, STYLE_NORMAL, left, right);
+    draw_judged(m, g, l->top[BAND_PROGRESS], STYLE_NORMAL, left, right);
 }
 
 static void draw_coming(const Model *m, Grid *g, const PracticeLayout *l)

@@ -135,8 +135,11 @@ static void draw_hints(const Model *m, Grid *g)
 void view_routine_idle(const Model *m, Grid *g)
 {
     const ModelRoutine *r = &m->routine;
-    char words[MODEL_TEXT_MAX + 48], left[64], clock[32];
-    part_bar(g, 0, r->title, m->run == RUN_PAUSED ? "paused" : "");
+    char words[MODEL_TEXT_MAX + 48], left[64], clock[32], kept[PART_KEPT_MAX], state[64];
+    part_kept(m, g, kept, sizeof kept);
+    snprintf(state, sizeof state, "%s%s%s", m->run == RUN_PAUSED ? "paused" : "",
+        m->run == RUN_PAUSED && kept[0] != '\0' ? "   " : "", kept);
+    part_bar(g, 0, r->title, state);
     block_words(r, g->width, words, sizeof words);
     left_words(r, left, sizeof left);
     part_sides(g, 1, 1, g->width - 2, STYLE_STRONG, words, left);

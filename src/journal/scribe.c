@@ -284,8 +284,11 @@ bool scribe_judge(Scribe *s, uint64_t ticket, bool clean)
 void scribe_poll(Scribe *s, ScribeStatus *out)
 {
     pthread_mutex_lock(&s->lock);
-    *out =
-        (ScribeStatus){.open = s->open, .written = s->written, .lost = s->lost, .warns = s->warns};
+    *out = (ScribeStatus){.open = s->open,
+        .written = s->written,
+        .waiting = s->count,
+        .lost = s->lost,
+        .warns = s->warns};
     memcpy(out->news, s->news, sizeof out->news);
     s->news[0] = '\0';
     pthread_mutex_unlock(&s->lock);

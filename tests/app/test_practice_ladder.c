@@ -291,6 +291,28 @@ static void every_repetition_is_kept(void **state)
     stand_free(&s);
 }
 
+/* The model tells what is safely written, and that something is on its way. */
+static void what_is_written_is_told(void **state)
+{
+    (void)state;
+    Stand s = stand_with_record("presets/01-first-crossing.abc");
+    shelf.stand = &s;
+    act(&s, ACTION_GO);
+    until_kept(&s, 2);
+    const ModelJudge *j = &turn(&s)->judge;
+    assert_true(j->kept && !j->recorded && j->written == 0);
+    practice_recorded(s.p, 1, 0, true);
+    turn(&s);
+    assert_true(!j->recorded && j->written == 1);
+    practice_recorded(s.p, 2, 0, false);
+    turn(&s);
+    assert_true(j->recorded && j->written == 2);
+    practice_recorded(s.p, 2, 0, true); /* another verdict on the second */
+    turn(&s);
+    assert_true(!j->recorded && j->written == 2);
+    stand_free(&s);
+}
+
 /* A console that stands still over several ends judges what was played meanwhile. */
 static void standing_still_loses_nothing(void **state)
 {
@@ -362,6 +384,7 @@ int main(void)
         cmocka_unit_test(pressed_twice_is_not_pressed),
         cmocka_unit_test(strict_judging),
         cmocka_unit_test(every_repetition_is_kept),
+        cmocka_unit_test(what_is_written_is_told),
         cmocka_unit_test(standing_still_loses_nothing),
         cmocka_unit_test(the_command_line_puts_it_up),
         cmocka_unit_test(a_full_record_stops_nothing),

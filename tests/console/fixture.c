@@ -162,7 +162,8 @@ void fixture_ladder(Fixture *f)
         .tempo_clean = "76",
         .tempo_missed = "69",
         .rate = "2.4 notes/s"};
-    f->model.judge = (ModelJudge){.count = 9, .clean = 7, .kept = true, .recorded = true};
+    f->model.judge =
+        (ModelJudge){.count = 9, .clean = 7, .kept = true, .written = 9, .recorded = true};
     f->model.seconds_left = -1;
     snprintf(f->model.next, MODEL_TEXT_MAX, "up to 76 if clean, down to 69 if missed");
     snprintf(f->model.next_brief, MODEL_BRIEF_MAX, "76 / 69");

@@ -131,6 +131,9 @@ static void random_ladder(Model *m)
     random_text(l->rate, sizeof l->rate);
     m->judge = (ModelJudge){.told = between(0, 3) == 0,
         .strict = between(0, 3) == 0,
+        .kept = between(0, 3) > 0,
+        .recorded = between(0, 1) == 0,
+        .written = between(0, 99999),
         .count = between(0, 99999),
         .clean = between(0, 99999)};
 }

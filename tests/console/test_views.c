@@ -152,6 +152,20 @@ static void judged(Fixture *f)
     f->model.judge = (ModelJudge){.count = 6, .clean = 5, .told = true};
 }
 
+static void kept(Fixture *f)
+{
+    f->model.judge =
+        (ModelJudge){.count = 34, .clean = 33, .kept = true, .written = 34, .recorded = true};
+}
+
+/* The latest one, or another verdict, is on its way to the disk. */
+static void on_its_way(Fixture *f)
+{
+    kept(f);
+    f->model.judge.recorded = false;
+    f->model.judge.written = 33;
+}
+
 static void empty(Fixture *f)
 {
     f->model.passages.count = f->model.drills.count = f->model.fingers.plan_count = 0;
@@ -191,6 +205,8 @@ static void routine_rests(Fixture *f)
     fixture_routine(f);
     f->model.routine.rests = f->model.routine.idle = true;
     f->model.routine.seconds_left = 12;
+    f->model.judge =
+        (ModelJudge){.count = 14, .clean = 11, .kept = true, .written = 14, .recorded = true};
     snprintf(f->model.message, MODEL_TEXT_MAX, "25 minutes of playing: a break would be good.");
 }
 
@@ -247,6 +263,8 @@ static const Case cases[] = {
     {"practice-missed", SCREEN_PRACTICE, RUN_PLAYING, missed},
     {"practice-climbed", SCREEN_PRACTICE, RUN_FINISHED, at_the_top},
     {"practice-judged", SCREEN_PRACTICE, RUN_PLAYING, judged},
+    {"practice-kept", SCREEN_PRACTICE, RUN_PLAYING, kept},
+    {"practice-keeping", SCREEN_PRACTICE, RUN_PLAYING, on_its_way},
     {"ladder", SCREEN_LADDER, RUN_READY, NULL},
     {"cue-place", SCREEN_PRACTICE, RUN_REST, cue_place},
     {"cue-rhythm", SCREEN_PRACTICE, RUN_COUNT_IN, cue_rhythm},

@@ -41,8 +41,9 @@ const char *practice_student(const Practice *p);
 /* Repetitions are recorded from now on; the sink's target is lent. Before it, they are judged but
  * not kept. */
 void practice_record_to(Practice *p, const RecordSink *sink);
-/* How far the record is: tickets up to `written` are on the disk; `lost` ones will never be. */
-void practice_recorded(Practice *p, uint64_t written, uint64_t lost);
+/* How far the record is: tickets up to `written` are on the disk, `lost` ones will never be;
+ * `waits`: something handed in, be it another verdict, is not there yet. */
+void practice_recorded(Practice *p, uint64_t written, uint64_t lost, bool waits);
 /* Something to be told from outside, for a while. */
 void practice_news(Practice *p, const char *news, bool warns, int64_t now_ms);
 /* The help's last sensible top line, which depends on the window. */

@@ -195,7 +195,8 @@ typedef struct {
     bool told;        /* the key was pressed for the one that is heard */
     int count, clean; /* of this sitting */
     bool kept;        /* a record is written */
-    bool recorded;    /* all that was judged is safely in it */
+    int written;      /* repetitions that are safely in it */
+    bool recorded;    /* all that was judged is */
     int lost;         /* repetitions that could not be written */
 } ModelJudge;
 

@@ -15,6 +15,7 @@ typedef struct Scribe Scribe;
 typedef struct {
     bool open;                  /* the record could be opened */
     uint64_t written;           /* tickets up to this one are durable, or given up (see lost) */
+    size_t waiting;             /* notes that are not on the disk yet */
     uint64_t lost;              /* notes that could not be written, since the start */
     char news[SCRIBE_TEXT_MAX]; /* what the player should be told once; "" nothing */
     bool warns;
