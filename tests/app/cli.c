@@ -142,7 +142,9 @@ bool cli_enter(void)
         return false;
     if (!mkdtemp(work) || chdir(work) != 0)
         return false;
-    return setenv("EVENHAND_DATA", root, 1) == 0 && setenv("LC_ALL", "C.UTF-8", 1) == 0;
+    /* Nothing can be made there: nobody's own practice record is read, or written. */
+    return setenv("XDG_DATA_HOME", "/dev/null/nobody", 1) == 0 &&
+           setenv("EVENHAND_DATA", root, 1) == 0 && setenv("LC_ALL", "C.UTF-8", 1) == 0;
 }
 
 bool cli_leave(void)

@@ -59,11 +59,13 @@ static inline const char *program_path(void)
     return path;
 }
 
-/* The surroundings of all that a test starts: the tree's own data; built with sanitizers, no
- * search for leaks in the audio libraries, whose modules are gone by then and have no names (the
- * sound room's tests look for ours). */
+/* The surroundings of all that a test starts: the tree's own data; a practice record that is
+ * nobody's (each sound card brings one of its own), never the one in the home of who runs the test;
+ * built with sanitizers, no search for leaks in the audio libraries, whose modules are gone by then
+ * and have no names (the sound room's tests look for ours). */
 static inline void program_surroundings(void)
 {
+    setenv("XDG_DATA_HOME", "/dev/null/nobody", 1); /* where nothing can be made */
     char options[COMMAND_ROOM];
     const char *given = getenv("ASAN_OPTIONS");
     snprintf(options, sizeof options, "%s:detect_leaks=0", given != NULL ? given : "");
