@@ -96,12 +96,15 @@ static bool print_list(Journal *j, const Options *o, Error *error)
     return done;
 }
 
-static bool write_today(const RecordList lists[3], Text *out, Error *error)
+static bool write_today(const Options *o, const RecordList lists[3], Text *out, Error *error)
 {
     if (lists[2].count > 0)
         return record_text_today(out, &lists[0], &lists[1], &lists[2], error);
-    return text_add(out, "There is no practice record yet: each repetition that is judged while "
-                         "you practise\ngoes into it.\n") ||
+    bool some = o->student != NULL || o->record.passage != NULL;
+    return text_add(out, "%s",
+               some ? "Nothing is recorded of that student or passage.\n"
+                    : "There is no practice record yet: each repetition that is judged while "
+                      "you practise\ngoes into it.\n") ||
            error_set(error, ERROR_MEMORY, "there is no memory for the list");
 }
 
@@ -115,7 +118,7 @@ static bool print_today(Journal *j, const Options *o, Error *error)
     bool done = fetch(j, o, RECORD_BY_PASSAGE, &day, &lists[0], error) &&
                 fetch(j, o, RECORD_BY_DRILL, &day, &lists[1], error) &&
                 fetch(j, o, RECORD_BY_PASSAGE, &all, &lists[2], error) &&
-                write_today(lists, &text, error) && report_text(&text, error);
+                write_today(o, lists, &text, error) && report_text(&text, error);
     text_free(&text);
     for (int i = 0; i < 3; i++)
         drop(&lists[i]);

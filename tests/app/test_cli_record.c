@@ -207,6 +207,15 @@ static void as_a_page(void **state)
     assert_int_equal(size_of("x.pdf"), -1);
 }
 
+/* Not as if there were no record at all. */
+static void who_is_not_there(void **state)
+{
+    (void)state;
+    says("record --student Eve" NOW, "Nothing is recorded of that student or passage.\n");
+    says("record --passage Nothing" NOW, "Nothing is recorded of that student or passage.\n");
+    says("record --by drill --student Eve" NOW, "Nothing is recorded.\n");
+}
+
 static void wrong_words(void **state)
 {
     static const struct {
@@ -254,6 +263,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_backup_is_the_whole_record, begin, kept_leave),
         cmocka_unit_test_setup_teardown(what_is_no_record_is_told, begin, kept_leave),
         cmocka_unit_test_setup_teardown(as_a_page, begin, kept_leave),
+        cmocka_unit_test_setup_teardown(who_is_not_there, begin, kept_leave),
         cmocka_unit_test_setup_teardown(wrong_words, begin, kept_leave),
     };
     return cmocka_run_group_tests_name("cli_record", tests, enter, leave);
