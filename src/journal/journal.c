@@ -1,41 +1,50 @@
-/* Opening, closing, and what went wrong in plain words. */
+/* Statements, transactions, and what went wrong in plain words. */
 #include "journal_parts.h"
 
-#include <errno.h>
-#include <fcntl.h>
-#include <stdio.h>
+#include "evenhand/music/text.h"
+
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <time.h>
-#include <unistd.h>
 
-enum { BUSY_MS = 5000, ASIDE_TRIES = 1000 };
-
-bool journal_fail(Journal *j, const char *doing, Error *error)
+bool journal_say(sqlite3 *db, const char *path, const char *doing, Error *error)
 {
-    int code = j->db != NULL ? sqlite3_errcode(j->db) & 0xff : SQLITE_CANTOPEN;
-    switch (code) {
-    case SQLITE_FULL:
+    int code = db != NULL ? sqlite3_errcode(db) & 0xff : SQLITE_NOMEM;
+    int how = db != NULL ? sqlite3_extended_errcode(db) : 0;
+    if (code == SQLITE_FULL)
         return error_set(
-            error, ERROR_RECORD, "the disk is full, so the record cannot take in more (%s)", doing);
+            error, ERROR_RECORD, "the disk is full; make room on it (%s %.120s)", doing, path);
+    if (how == SQLITE_IOERR_WRITE || how == SQLITE_IOERR_FSYNC || how == SQLITE_IOERR_SHMSIZE)
+        return error_set(error, ERROR_RECORD,
+            "the disk is full, or fails; make room on it (%s %.120s)", doing, path);
+    switch (code) {
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
         return error_set(error, ERROR_RECORD,
-            "another program holds the record and does not let go (%s)", doing);
+            "another program holds the record and does not let go; close it (%s)", doing);
     case SQLITE_READONLY:
     case SQLITE_PERM:
     case SQLITE_CANTOPEN:
-        return error_set(
-            error, ERROR_RECORD, "the record %.120s cannot be written (%s)", j->path, doing);
+        return error_set(error, ERROR_RECORD,
+            "the record %.120s cannot be opened or written; it and its directory must be yours"
+            " (%s)",
+            path, doing);
     case SQLITE_CORRUPT:
     case SQLITE_NOTADB:
-        return error_set(error, ERROR_RECORD, "the record %.120s is damaged (%s)", j->path, doing);
+        return error_set(error, ERROR_RECORD,
+            "the record %.100s is damaged (%s); the next practice sets it aside and begins anew",
+            path, doing);
     case SQLITE_NOMEM: return error_set(error, ERROR_MEMORY, "out of memory for the record");
     default:
         return error_set(
-            error, ERROR_RECORD, "the record: %.120s (%s)", sqlite3_errmsg(j->db), doing);
+            error, ERROR_RECORD, "the record %.100s: %.80s (%s)", path, sqlite3_errmsg(db), doing);
     }
+}
+
+bool journal_fail(Journal *j, const char *doing, Error *error)
+{
+    int code = j->db != NULL ? sqlite3_errcode(j->db) & 0xff : SQLITE_OK;
+    j->stale = j->stale || code == SQLITE_CORRUPT || code == SQLITE_NOTADB;
+    return journal_say(j->db, j->path, doing, error);
 }
 
 bool journal_run(Journal *j, const char *sql, const char *doing, Error *error)
@@ -51,12 +60,45 @@ sqlite3_stmt *journal_prepare(Journal *j, const char *sql, const char *doing, Er
     return s;
 }
 
+sqlite3_stmt *journal_kept(Journal *j, JournalKept which, const char *doing, Error *error)
+{
+    static const char adding[] =
+        "INSERT INTO repetition (uid, sitting, student, passage, drill, fingers, beat_num,"
+        " beat_den, tempo_num, tempo_den, clean, at, day)"
+        " VALUES (randomblob(16), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+    static const char *const texts[KEPT_STATEMENTS] = {
+        [KEPT_BEGIN] = "BEGIN IMMEDIATE",
+        [KEPT_COMMIT] = "COMMIT",
+        [KEPT_STUDENT] = "SELECT id FROM student WHERE name = ?",
+        [KEPT_SITTING] = "SELECT student FROM sitting WHERE id = ?",
+        [KEPT_PASSAGE] = "SELECT id FROM passage WHERE notes = ?2 AND title = ?1",
+        [KEPT_DRILL] = "SELECT id FROM drill WHERE word = ?",
+        [KEPT_REPETITION] = adding,
+    };
+    sqlite3_stmt **s = &j->kept[which];
+    if (*s == NULL && sqlite3_prepare_v3(
+                          j->db, texts[which], -1, SQLITE_PREPARE_PERSISTENT, s, NULL) != SQLITE_OK)
+        journal_fail(j, doing, error);
+    return *s;
+}
+
+void journal_release(Journal *j, sqlite3_stmt *s)
+{
+    for (int i = 0; s != NULL && i < KEPT_STATEMENTS; i++)
+        if (j->kept[i] == s) {
+            sqlite3_reset(s);
+            sqlite3_clear_bindings(s);
+            return;
+        }
+    sqlite3_finalize(s);
+}
+
 bool journal_finish(Journal *j, sqlite3_stmt *s, const char *doing, Error *error)
 {
     bool done = s != NULL && sqlite3_step(s) == SQLITE_DONE;
     if (s != NULL && !done)
         journal_fail(j, doing, error);
-    sqlite3_finalize(s);
+    journal_release(j, s);
     return done;
 }
 
@@ -67,191 +109,94 @@ bool journal_number(
     *out = step == SQLITE_ROW ? sqlite3_column_int64(s, 0) : none;
     if (s != NULL && step != SQLITE_ROW && step != SQLITE_DONE)
         journal_fail(j, doing, error);
-    sqlite3_finalize(s);
+    journal_release(j, s);
     return step == SQLITE_ROW || step == SQLITE_DONE;
+}
+
+/* How many bytes at the end of `text` begin a character of UTF-8 that is not finished. */
+static size_t cut_short(const char *text, size_t size)
+{
+    for (size_t back = 1; back <= 3 && back <= size; back++) {
+        unsigned char c = (unsigned char)text[size - back];
+        if ((c & 0xC0) == 0x80)
+            continue;
+        size_t length = c > 0xF4 ? 1 : c >= 0xF0 ? 4 : c >= 0xE0 ? 3 : c >= 0xC2 ? 2 : 1;
+        return length > back ? back : 0;
+    }
+    return 0;
+}
+
+char *journal_text(const char *in, char *out, size_t size)
+{
+    char whole[2 * RECORD_WORD_MAX];
+    size_t length = strnlen(in, sizeof whole - 1);
+    memcpy(whole, in, length);
+    whole[length - cut_short(in, length)] = '\0';
+    return text_clean(whole, out, size);
+}
+
+static void bind_text(sqlite3_stmt *s, int at, const char *text, size_t size)
+{
+    char whole[RECORD_WORD_MAX];
+    if (s != NULL)
+        sqlite3_bind_text(s, at, journal_text(text, whole, size), -1, SQLITE_TRANSIENT);
+}
+
+void journal_bind_name(sqlite3_stmt *s, int at, const char *name)
+{
+    bind_text(s, at, name, RECORD_NAME_MAX);
+}
+
+void journal_bind_word(sqlite3_stmt *s, int at, const char *word)
+{
+    bind_text(s, at, word, RECORD_WORD_MAX);
+}
+
+/* Somebody moved or deleted the file while it was open: what is written now nobody would find. */
+static bool in_place(Journal *j, const char *doing, Error *error)
+{
+    int moved = 0;
+    if (sqlite3_file_control(j->db, "main", SQLITE_FCNTL_HAS_MOVED, &moved) != SQLITE_OK || !moved)
+        return true;
+    j->stale = true;
+    return error_set(error, ERROR_RECORD,
+        "the record %.100s was moved or deleted; start again to begin a new one (%s)", j->path,
+        doing);
 }
 
 bool journal_transaction(Journal *j, const char *doing, Error *error)
 {
-    return journal_run(j, "BEGIN IMMEDIATE", doing, error);
+    if (j->db == NULL || j->reading)
+        return error_set(error, ERROR_RECORD, "the record is only read here (%s)", doing);
+    return in_place(j, doing, error) &&
+           journal_finish(j, journal_kept(j, KEPT_BEGIN, doing, error), doing, error);
 }
 
 bool journal_end(Journal *j, bool done, const char *doing, Error *error)
 {
-    if (done && journal_run(j, "COMMIT", doing, error))
-        return true;
+    if (done && journal_finish(j, journal_kept(j, KEPT_COMMIT, doing, error), doing, error))
+        return in_place(j, doing, error);
     if (!sqlite3_get_autocommit(j->db))
         sqlite3_exec(j->db, "ROLLBACK", NULL, NULL, NULL);
     return false;
-}
-
-/* Each directory on the way that is not there, for the user alone. */
-static bool make_directories(const char *path, Error *error)
-{
-    char part[JOURNAL_PATH_MAX];
-    snprintf(part, sizeof part, "%s", path);
-    for (char *slash = strchr(part + 1, '/'); slash != NULL; slash = strchr(slash + 1, '/')) {
-        *slash = '\0';
-        if (mkdir(part, 0700) != 0 && errno != EEXIST)
-            return error_set(error, ERROR_RECORD, "the directory %.120s cannot be made: %s", part,
-                strerror(errno));
-        *slash = '/';
-    }
-    return true;
-}
-
-/* The file is there afterwards, for the user alone; what SQLite puts beside it gets its mode. */
-static bool make_file(const char *path, Error *error)
-{
-    int fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
-    bool done = fd >= 0 && fchmod(fd, 0600) == 0;
-    if (!done)
-        error_set(
-            error, ERROR_RECORD, "the record %.120s cannot be written: %s", path, strerror(errno));
-    if (fd >= 0)
-        close(fd);
-    return done;
-}
-
-static bool attach(Journal *j, int flags, Error *error)
-{
-    if (sqlite3_open_v2(j->path, &j->db, flags | SQLITE_OPEN_NOMUTEX, NULL) != SQLITE_OK)
-        return journal_fail(j, "opening it", error);
-    sqlite3_extended_result_codes(j->db, 0);
-    sqlite3_busy_timeout(j->db, BUSY_MS);
-    return true;
-}
-
-static bool damaged(const Journal *j)
-{
-    int code = sqlite3_errcode(j->db) & 0xff;
-    return code == SQLITE_CORRUPT || code == SQLITE_NOTADB;
-}
-
-/* Looks through the whole file's structure; not at what the rows say. */
-static bool sound(Journal *j, bool *bad, Error *error)
-{
-    static const char doing[] = "looking it through";
-    sqlite3_stmt *s = journal_prepare(j, "PRAGMA quick_check(1)", doing, error);
-    bool read = s != NULL && sqlite3_step(s) == SQLITE_ROW;
-    const char *said = read ? (const char *)sqlite3_column_text(s, 0) : NULL;
-    bool whole = said != NULL && strcmp(said, "ok") == 0;
-    *bad = read ? !whole : damaged(j);
-    if (s != NULL && !read)
-        journal_fail(j, doing, error);
-    else if (read && !whole)
-        error_set(error, ERROR_RECORD, "the record %.120s is damaged", j->path);
-    sqlite3_finalize(s);
-    return whole;
-}
-
-/* *bad: the file is damaged, and nothing else is wrong. */
-static bool set_up(Journal *j, bool *bad, Error *error)
-{
-    *bad = false;
-    return make_directories(j->path, error) && make_file(j->path, error) &&
-           attach(j, SQLITE_OPEN_READWRITE, error) && sound(j, bad, error) &&
-           journal_run(j,
-               "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;"
-               "PRAGMA secure_delete = ON; PRAGMA trusted_schema = OFF",
-               "setting it up", error) &&
-           journal_migrate(j, error);
-}
-
-static void shut(Journal *j)
-{
-    sqlite3_close(j->db);
-    j->db = NULL;
-}
-
-/* Renames the damaged file, and what belongs to it, to a name that nothing has. */
-static bool set_aside(Journal *j, Error *error)
-{
-    static const char *const parts[] = {"-wal", "-shm", ""};
-    char aside[JOURNAL_PATH_MAX + 64], from[JOURNAL_PATH_MAX + 8], to[JOURNAL_PATH_MAX + 80];
-    int n = 0;
-    do
-        snprintf(aside, sizeof aside, "%s.damaged-%lld-%d", j->path, (long long)time(NULL), n);
-    while (access(aside, F_OK) == 0 && ++n < ASIDE_TRIES);
-    for (int i = 0; i < 3; i++) {
-        snprintf(from, sizeof from, "%s%s", j->path, parts[i]);
-        snprintf(to, sizeof to, "%s%s", aside, parts[i]);
-        bool there = access(from, F_OK) == 0;
-        if (there && (access(to, F_OK) == 0 || rename(from, to) != 0))
-            return error_set(error, ERROR_RECORD,
-                "the record %.120s is damaged and cannot be set aside: %s", j->path,
-                strerror(errno));
-    }
-    const char *name = strrchr(aside, '/');
-    snprintf(j->news, sizeof j->news,
-        "The practice record was damaged: it is kept as %.120s, and a new one is begun.",
-        name != NULL ? name + 1 : aside);
-    return true;
-}
-
-static Journal *journal_new(const char *path, Error *error)
-{
-    Journal *j = calloc(1, sizeof *j);
-    if (j == NULL) {
-        error_set(error, ERROR_MEMORY, "out of memory for the record");
-        return NULL;
-    }
-    if (snprintf(j->path, sizeof j->path, "%s", path) >= (int)sizeof j->path - 8) {
-        error_set(error, ERROR_LIMIT, "the name of the record's file is too long");
-        free(j);
-        return NULL;
-    }
-    return j;
-}
-
-Journal *journal_open(const char *path, Error *error)
-{
-    bool bad;
-    Journal *j = journal_new(path, error);
-    if (j == NULL || set_up(j, &bad, error))
-        return j;
-    shut(j);
-    if (bad && set_aside(j, error) && set_up(j, &bad, error))
-        return j;
-    journal_close(j);
-    return NULL;
-}
-
-/* A schema older than what lists need is brought up to date first, which is the one thing that
- * reading may change. */
-Journal *journal_open_reading(const char *path, Error *error)
-{
-    Journal *j = journal_new(path, error);
-    if (j == NULL || access(path, F_OK) != 0)
-        return j; /* an empty record */
-    if (!attach(j, SQLITE_OPEN_READONLY, error)) {
-        journal_close(j);
-        return NULL;
-    }
-    int version = journal_version(j, "main");
-    if (version >= 0 && version < JOURNAL_SCHEMA) {
-        journal_close(j);
-        return journal_open(path, error);
-    }
-    if (version < 0)
-        journal_fail(j, "reading it", error);
-    else if (version > JOURNAL_SCHEMA)
-        journal_migrate(j, error); /* refuses it, with what is to be said */
-    if (version == JOURNAL_SCHEMA)
-        return j;
-    journal_close(j);
-    return NULL;
 }
 
 void journal_close(Journal *j)
 {
     if (j == NULL)
         return;
-    shut(j);
+    for (int i = 0; i < KEPT_STATEMENTS; i++)
+        sqlite3_finalize(j->kept[i]);
+    sqlite3_close(j->db);
     free(j);
 }
 
 const char *journal_news(const Journal *j)
 {
     return j->news;
+}
+
+bool journal_stale(const Journal *j)
+{
+    return j->stale;
 }

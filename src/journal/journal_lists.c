@@ -28,13 +28,6 @@ static void filter_sql(const RecordFilter *f, const char *t, char *out, size_t s
                                       : "");
 }
 
-static void bind_text(sqlite3_stmt *s, const char *name, const char *text)
-{
-    int at = sqlite3_bind_parameter_index(s, name);
-    if (at > 0)
-        sqlite3_bind_text(s, at, text, -1, SQLITE_TRANSIENT);
-}
-
 static void bind_filter(sqlite3_stmt *s, const RecordFilter *f)
 {
     int from = sqlite3_bind_parameter_index(s, "@from"),
@@ -45,9 +38,15 @@ static void bind_filter(sqlite3_stmt *s, const RecordFilter *f)
         sqlite3_bind_int64(s, to, f->to);
     if (f == NULL)
         return;
-    bind_text(s, "@student", f->student);
-    bind_text(s, "@passage", f->passage);
-    bind_text(s, "@drill", f->drill);
+    int student = sqlite3_bind_parameter_index(s, "@student"),
+        passage = sqlite3_bind_parameter_index(s, "@passage"),
+        drill = sqlite3_bind_parameter_index(s, "@drill");
+    if (student > 0)
+        journal_bind_name(s, student, f->student);
+    if (passage > 0)
+        journal_bind_name(s, passage, f->passage);
+    if (drill > 0)
+        journal_bind_word(s, drill, f->drill);
 }
 
 /* The lines of one kind; names are looked up once for each line, not for each day. */
@@ -75,21 +74,26 @@ static const char *lines_sql(RecordBy by, const RecordFilter *f, char sql[SQL_MA
     return sql;
 }
 
+/* The speed that it sorts by, and the tempo: see PACE in the schema. */
 static bool read_pace(const char *text, Tempo *out)
 {
-    long long speed, n[4];
-    if (text == NULL ||
-        sscanf(text, "%lld %lld %lld %lld %lld", &speed, &n[0], &n[1], &n[2], &n[3]) != 5 ||
-        n[0] <= 0 || n[1] <= 0 || n[2] <= 0 || n[3] <= 0)
-        return false;
-    *out = tempo(ratio(n[0], n[1]), ratio(n[2], n[3]));
+    enum { NUMBERS = 5 };
+    long long n[NUMBERS];
+    for (int i = 0; i < NUMBERS; i++) {
+        char *end = NULL;
+        n[i] = text != NULL ? strtoll(text, &end, 10) : 0;
+        if (end == text || n[i] <= 0)
+            return false;
+        text = end;
+    }
+    *out = tempo(ratio(n[1], n[2]), ratio(n[3], n[4]));
     return tempo_valid(*out);
 }
 
 static void copy_text(sqlite3_stmt *s, int column, char *out, size_t size)
 {
     const char *text = (const char *)sqlite3_column_text(s, column);
-    snprintf(out, size, "%.*s", (int)size - 1, text != NULL ? text : "");
+    journal_text(text != NULL ? text : "", out, size);
 }
 
 static void read_line(sqlite3_stmt *s, RecordBy by, RecordLine *out)
@@ -238,7 +242,7 @@ bool journal_fingers_changed(Journal *j, const char *student, uint64_t notes, ui
         doing, error);
     if (s == NULL)
         return false;
-    sqlite3_bind_text(s, 1, student, -1, SQLITE_TRANSIENT);
+    journal_bind_name(s, 1, student);
     sqlite3_bind_int64(s, 2, (int64_t)notes);
     sqlite3_bind_int64(s, 3, (int64_t)fingers);
     if (!journal_number(j, s, 0, &last, doing, error))

@@ -11,8 +11,6 @@
 #include "journal_parts.h"
 
 #include <stdio.h>
-#include <string.h>
-#include <unistd.h>
 
 static const char doing[] = "taking in another record";
 
@@ -37,8 +35,7 @@ static bool known_by_uid(Journal *j, int64_t theirs, int64_t *ours, Error *error
 static bool new_student(Journal *j, const char *name, int64_t *id, Error *error)
 {
     sqlite3_stmt *s = prepared(j, "INSERT INTO main.student (name) VALUES (?)", error);
-    if (s != NULL)
-        sqlite3_bind_text(s, 1, name, -1, SQLITE_TRANSIENT);
+    journal_bind_name(s, 1, name);
     bool done = journal_finish(j, s, doing, error);
     *id = sqlite3_last_insert_rowid(j->db);
     return done;
@@ -83,7 +80,8 @@ static bool match_students(Journal *j, const char *student, Error *error)
         prepared(j, "SELECT id, name FROM other.student WHERE ?1 IS NULL OR name = ?1", error);
     if (each == NULL)
         return false;
-    sqlite3_bind_text(each, 1, student, -1, SQLITE_TRANSIENT);
+    if (student != NULL)
+        journal_bind_name(each, 1, student);
     bool done = true;
     int step = SQLITE_DONE;
     while (done && (step = sqlite3_step(each)) == SQLITE_ROW) {
@@ -103,30 +101,61 @@ static bool match_students(Journal *j, const char *student, Error *error)
     return done;
 }
 
+/* What another file says is not believed unseen: texts are made such as we write, and a row that
+ * no repetition of ours could be is left where it is. */
+#define WHOLE(x, least, most) " AND typeof(" x ") = 'integer' AND " x " BETWEEN " least " AND " most
+
+static const char copying[] =
+    "INSERT OR IGNORE INTO main.passage (notes, title) SELECT DISTINCT p.notes, as_name(p.title)"
+    "  FROM other.passage p JOIN other.repetition r ON r.passage = p.id"
+    "  JOIN temp.who w ON w.theirs = r.student WHERE typeof(p.notes) = 'integer';"
+    "INSERT OR IGNORE INTO main.drill (word) SELECT DISTINCT as_word(d.word) FROM other.drill d"
+    "  JOIN other.repetition r ON r.drill = d.id JOIN temp.who w ON w.theirs = r.student;"
+    "INSERT OR IGNORE INTO main.sitting (uid, student, at, day)"
+    "  SELECT s.uid, w.ours, s.at, s.day FROM other.sitting s"
+    "  JOIN temp.who w ON w.theirs = s.student ORDER BY s.id;"
+    "INSERT OR IGNORE INTO main.repetition (uid, sitting, student, passage, drill, fingers,"
+    "  beat_num, beat_den, tempo_num, tempo_den, clean, at, day)"
+    "  SELECT r.uid, ms.id, w.ours, mp.id, md.id, r.fingers, r.beat_num, r.beat_den,"
+    "  r.tempo_num, r.tempo_den, r.clean, r.at, r.day FROM other.repetition r"
+    "  JOIN temp.who w ON w.theirs = r.student"
+    "  JOIN other.sitting os ON os.id = r.sitting"
+    "  JOIN main.sitting ms ON ms.uid = os.uid AND ms.student = w.ours"
+    "  JOIN other.passage op ON op.id = r.passage JOIN main.passage mp ON mp.notes = op.notes"
+    "  JOIN other.drill od ON od.id = r.drill JOIN main.drill md ON md.word = as_word(od.word)"
+    "  WHERE typeof(r.fingers) = 'integer'" WHOLE("r.clean", "0", "1")
+        WHOLE("r.beat_num", "1", "1000000") WHOLE("r.beat_den", "1", "1000000")
+            WHOLE("r.tempo_num", "1", "100000000") WHOLE("r.tempo_den", "1", "1000000")
+                WHOLE("r.day", "0", "2932896") WHOLE("r.at", "-1e15", "1e15") " ORDER BY r.id;"
+                                                                              "DROP TABLE temp.who";
+
+static void as_text(sqlite3_context *context, int count, sqlite3_value **values)
+{
+    char text[RECORD_WORD_MAX];
+    (void)count;
+    const char *given = (const char *)sqlite3_value_text(values[0]);
+    const size_t *size = sqlite3_user_data(context);
+    journal_text(given != NULL ? given : "", text, *size);
+    sqlite3_result_text(context, text, -1, SQLITE_TRANSIENT);
+}
+
+static bool teach(Journal *j, Error *error)
+{
+    static size_t name = RECORD_NAME_MAX, word = RECORD_WORD_MAX;
+    const int kind = SQLITE_UTF8 | SQLITE_DETERMINISTIC | SQLITE_DIRECTONLY;
+    return (sqlite3_create_function(j->db, "as_name", 1, kind, &name, as_text, NULL, NULL) ==
+                   SQLITE_OK &&
+               sqlite3_create_function(j->db, "as_word", 1, kind, &word, as_text, NULL, NULL) ==
+                   SQLITE_OK) ||
+           journal_fail(j, doing, error);
+}
+
 bool journal_take_in(Journal *j, const char *student, Error *error)
 {
-    static const char copy[] =
-        "INSERT OR IGNORE INTO main.passage (notes, title) SELECT DISTINCT p.notes, p.title"
-        "  FROM other.passage p JOIN other.repetition r ON r.passage = p.id"
-        "  JOIN temp.who w ON w.theirs = r.student;"
-        "INSERT OR IGNORE INTO main.drill (word) SELECT DISTINCT d.word FROM other.drill d"
-        "  JOIN other.repetition r ON r.drill = d.id JOIN temp.who w ON w.theirs = r.student;"
-        "INSERT OR IGNORE INTO main.sitting (uid, student, at, day)"
-        "  SELECT s.uid, w.ours, s.at, s.day FROM other.sitting s"
-        "  JOIN temp.who w ON w.theirs = s.student ORDER BY s.id;"
-        "INSERT OR IGNORE INTO main.repetition (uid, sitting, student, passage, drill, fingers,"
-        "  beat_num, beat_den, tempo_num, tempo_den, clean, at, day)"
-        "  SELECT r.uid, ms.id, w.ours, mp.id, md.id, r.fingers, r.beat_num, r.beat_den,"
-        "  r.tempo_num, r.tempo_den, r.clean, r.at, r.day FROM other.repetition r"
-        "  JOIN temp.who w ON w.theirs = r.student"
-        "  JOIN other.sitting os ON os.id = r.sitting JOIN main.sitting ms ON ms.uid = os.uid"
-        "  JOIN other.passage op ON op.id = r.passage JOIN main.passage mp ON mp.notes = op.notes"
-        "  JOIN other.drill od ON od.id = r.drill JOIN main.drill md ON md.word = od.word"
-        "  ORDER BY r.id;"
-        "DROP TABLE temp.who";
-    return journal_run(j, "CREATE TEMP TABLE who (theirs INTEGER PRIMARY KEY, ours INTEGER)", doing,
+    return teach(j, error) &&
+           journal_run(j, "CREATE TEMP TABLE who (theirs INTEGER PRIMARY KEY, ours INTEGER)", doing,
                error) &&
-           match_students(j, student, error) && journal_run(j, copy, doing, error);
+           match_students(j, student, error) && journal_run(j, copying, doing, error);
 }
 
 static bool count_all(Journal *j, const char *schema, int64_t *out, Error *error)
@@ -136,47 +165,51 @@ static bool count_all(Journal *j, const char *schema, int64_t *out, Error *error
     return journal_number(j, prepared(j, sql, error), 0, out, doing, error);
 }
 
-static bool attach(Journal *j, const char *path, Error *error)
+/* It is a practice record of a schema that we know, and whole. */
+static bool fit(Journal *j, const char *path, Error *error)
 {
-    if (access(path, R_OK) != 0)
-        return error_set(error, ERROR_READ, "%.160s cannot be read", path);
-    sqlite3_stmt *s = prepared(j, "ATTACH ? AS other", error);
-    if (s != NULL)
-        sqlite3_bind_text(s, 1, path, -1, SQLITE_TRANSIENT);
-    if (!journal_finish(j, s, doing, NULL)) /* its own words would be of the record here */
-        return error_set(
-            error, ERROR_RECORD, "%.160s is no practice record, or it is damaged", path);
-    int64_t application;
-    journal_number(j, journal_prepare(j, "PRAGMA other.application_id", doing, NULL), -1,
-        &application, doing, NULL);
-    int version = journal_version(j, "other");
-    if (application != JOURNAL_APPLICATION || version < 1)
-        error_set(error, ERROR_RECORD, "%.160s is no practice record, or it is damaged", path);
-    else if (version > JOURNAL_SCHEMA)
-        error_set(error, ERROR_RECORD,
+    int64_t application = 0, version = 0, bad = 1;
+    Error why;
+    bool read =
+        journal_number(
+            j, prepared(j, "PRAGMA other.application_id", &why), 0, &application, doing, &why) &&
+        journal_number(j, prepared(j, "PRAGMA other.user_version", &why), 0, &version, doing, &why);
+    if (read && application == JOURNAL_APPLICATION && version > JOURNAL_SCHEMA)
+        return error_set(error, ERROR_RECORD,
             "%.120s was made by a newer evenhand; use that one to take it in", path);
-    else
-        return true;
-    sqlite3_exec(j->db, "DETACH other", NULL, NULL, NULL);
-    return false;
+    read = read && application == JOURNAL_APPLICATION && version > 0 &&
+           journal_number(j,
+               prepared(j,
+                   "SELECT count(*) FROM pragma_quick_check(1, 'other') WHERE quick_check <> 'ok'",
+                   &why),
+               1, &bad, doing, &why);
+    j->stale = false; /* that was about the other file */
+    return (read && bad == 0) ||
+           error_set(error, ERROR_RECORD, "%.160s is no practice record, or it is damaged", path);
 }
 
-bool journal_merge(Journal *j, const char *path, int64_t *added, int64_t *known, Error *error)
+static bool merge(Journal *j, int64_t *added, int64_t *known, Error *error)
 {
     int64_t before = 0, after = 0, theirs = 0;
-    *added = *known = 0;
-    if (!attach(j, path, error))
+    if (!journal_transaction(j, doing, error))
         return false;
-    bool begun = journal_transaction(j, doing, error);
-    bool done = begun && count_all(j, "main", &before, error) &&
-                count_all(j, "other", &theirs, error) && journal_take_in(j, NULL, error) &&
-                count_all(j, "main", &after, error);
-    if (begun)
-        done = journal_end(j, done, doing, error);
-    sqlite3_exec(j->db, "DETACH other", NULL, NULL, NULL);
-    if (!done)
+    bool done = count_all(j, "main", &before, error) && count_all(j, "other", &theirs, error) &&
+                journal_take_in(j, NULL, error) && count_all(j, "main", &after, error);
+    if (!journal_end(j, done, doing, error))
         return false;
     *added = after - before;
     *known = theirs - *added;
     return true;
+}
+
+bool journal_merge(Journal *j, const char *path, int64_t *added, int64_t *known, Error *error)
+{
+    *added = *known = 0;
+    if (j->db == NULL || j->reading)
+        return error_set(error, ERROR_RECORD, "the record is only read here");
+    if (!journal_attach(j, path, error))
+        return false;
+    bool done = fit(j, path, error) && merge(j, added, known, error);
+    journal_detach(j);
+    return done;
 }

@@ -73,41 +73,51 @@ static const char version_2[] =
                         "END;"
                         "CREATE TRIGGER repetition_judged AFTER UPDATE ON repetition BEGIN " COUNT_AGAIN
                         "END;"
-                        "CREATE TRIGGER repetition_gone AFTER DELETE ON repetition BEGIN " COUNT_AGAIN
-                        "END;"
-                        "CREATE TRIGGER student_gone AFTER DELETE ON student BEGIN"
-                        "  DELETE FROM daily WHERE student = old.id; DELETE FROM fingering WHERE student = old.id;"
-                        "END;";
+                        "CREATE TRIGGER repetition_gone AFTER DELETE ON repetition"
+                        "  WHEN EXISTS (SELECT 1 FROM daily WHERE " GROUP(
+                            "old") ")"
+                                   " BEGIN " COUNT_AGAIN "END;"
+                                   "CREATE TRIGGER student_gone AFTER DELETE ON student BEGIN"
+                                   "  DELETE FROM daily WHERE student = old.id; DELETE FROM fingering WHERE student = old.id;"
+                                   "END;";
+
+static const char reading[] = "reading it", migrating[] = "bringing it up to date";
 
 static const char *const steps[JOURNAL_SCHEMA] = {version_1, version_2};
 
-static bool pragma(Journal *j, const char *schema, const char *name, int64_t *out)
+static bool pragma(Journal *j, const char *name, int64_t *out, Error *error)
 {
-    char sql[96];
-    snprintf(sql, sizeof sql, "PRAGMA %.20s.%.40s", schema, name);
-    return journal_number(
-        j, journal_prepare(j, sql, "reading it", NULL), -1, out, "reading it", NULL);
+    char sql[64];
+    snprintf(sql, sizeof sql, "PRAGMA main.%.40s", name);
+    return journal_number(j, journal_prepare(j, sql, reading, error), -1, out, reading, error);
 }
 
-int journal_version(Journal *j, const char *schema)
+static bool look(Journal *j, int64_t *version, int64_t *application, int64_t *tables, Error *error)
 {
-    int64_t version;
-    return pragma(j, schema, "user_version", &version) ? (int)version : -1;
+    return pragma(j, "user_version", version, error) &&
+           pragma(j, "application_id", application, error) &&
+           journal_number(j,
+               journal_prepare(j, "SELECT count(*) FROM sqlite_schema", reading, error), 0, tables,
+               reading, error);
 }
 
-/* Another program's database is not touched. */
-static bool is_ours(Journal *j, Error *error)
+bool journal_ours(Journal *j, int *version, Error *error)
 {
-    int64_t application, tables = 0;
-    if (!pragma(j, "main", "application_id", &application) ||
-        !journal_number(j,
-            journal_prepare(j, "SELECT count(*) FROM sqlite_schema", "reading it", error), 0,
-            &tables, "reading it", error))
-        return journal_fail(j, "reading it", error);
-    if (application == JOURNAL_APPLICATION || (application == 0 && tables == 0))
+    int64_t number, application, tables;
+    /* in one transaction: another process may be making the schema just now */
+    if (!journal_run(j, "BEGIN", reading, error) || !look(j, &number, &application, &tables, error))
+        return false;
+    if (!journal_run(j, "COMMIT", reading, error))
+        return false;
+    *version = (int)number;
+    if (application != JOURNAL_APPLICATION && (application != 0 || tables != 0 || number != 0))
+        return error_set(error, ERROR_RECORD,
+            "%.120s is another program's database; move it away, then a record is begun there",
+            j->path);
+    if (number <= JOURNAL_SCHEMA)
         return true;
     return error_set(error, ERROR_RECORD,
-        "%.120s is another program's database; move it away, then a record is begun there",
+        "the record %.100s was made by a newer evenhand; it was not touched. Use that one",
         j->path);
 }
 
@@ -116,28 +126,22 @@ static bool step_up(Journal *j, int version, Error *error)
     char sql[96];
     snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d",
         JOURNAL_APPLICATION, version + 1);
-    return journal_run(j, steps[version], "bringing it up to date", error) &&
-           journal_run(j, sql, "bringing it up to date", error);
+    return journal_run(j, steps[version], migrating, error) &&
+           journal_run(j, sql, migrating, error);
 }
 
 bool journal_migrate(Journal *j, Error *error)
 {
-    int version = journal_version(j, "main");
-    if (version < 0)
-        return journal_fail(j, "reading it", error);
-    if (version > JOURNAL_SCHEMA)
-        return error_set(error, ERROR_RECORD,
-            "the record %.100s was made by a newer evenhand; it was not touched. Use that one",
-            j->path);
-    if (!is_ours(j, error))
+    int64_t version;
+    if (!pragma(j, "user_version", &version, error))
         return false;
     if (version == JOURNAL_SCHEMA)
         return true;
-    if (!journal_transaction(j, "bringing it up to date", error))
+    if (!journal_transaction(j, migrating, error))
         return false;
-    version = journal_version(j, "main"); /* another process may have been faster */
-    bool done = version >= 0;
-    for (; done && version < JOURNAL_SCHEMA; version++)
-        done = step_up(j, version, error);
-    return journal_end(j, done, "bringing it up to date", error);
+    /* once more: another process may have been faster */
+    bool done = pragma(j, "user_version", &version, error);
+    for (; done && version >= 0 && version < JOURNAL_SCHEMA; version++)
+        done = step_up(j, (int)version, error);
+    return journal_end(j, done, migrating, error);
 }

@@ -147,8 +147,12 @@ bool cli_enter(void)
            setenv("EVENHAND_DATA", root, 1) == 0 && setenv("LC_ALL", "C.UTF-8", 1) == 0;
 }
 
+/* Where it was never entered there is nothing to take away: least of all what lies here. */
 bool cli_leave(void)
 {
+    char here[PATH_ROOM / 2];
+    if (!getcwd(here, sizeof here) || strcmp(here, root) == 0)
+        return false;
     remove_all();
     return chdir(root) == 0 && rmdir(work) == 0;
 }

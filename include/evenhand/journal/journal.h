@@ -21,11 +21,19 @@ Journal *journal_open(const char *path, Error *error);
 Journal *journal_open_reading(const char *path, Error *error);
 void journal_close(Journal *j);             /* NULL is fine */
 const char *journal_news(const Journal *j); /* what the player should be told; "" nothing */
+/* After a failure: the file was moved away, deleted or is damaged. Closing and opening the journal
+ * helps, trying again does not. */
+bool journal_stale(const Journal *j);
 
-/* Begins a sitting; its id is given to the repetitions that belong to it. */
+/* Names are kept as valid UTF-8 of less than RECORD_NAME_MAX bytes (drills RECORD_WORD_MAX): the
+ * rest is cut at a character's edge, control characters become '?'. They are looked for likewise.
+ *
+ * Begins a sitting of one student; its id is given to that student's repetitions. journal_news then
+ * says when the record reaches into days to come. */
 bool journal_begin(
     Journal *j, const char *student, int64_t at, Day day, int64_t *sitting, Error *error);
-/* Writes one repetition; *id is for journal_judge. Student and passage are made as needed. */
+/* Writes one repetition; *id is for journal_judge. Student and passage are made as needed.
+ * ERROR_RECORD when the sitting is not (or no longer) the student's: begin another. */
 bool journal_add(Journal *j, int64_t sitting, const Repetition *r, int64_t *id, Error *error);
 /* Judges it otherwise: a miss told a moment late. */
 bool journal_judge(Journal *j, int64_t id, bool clean, Error *error);
@@ -33,15 +41,17 @@ bool journal_judge(Journal *j, int64_t id, bool clean, Error *error);
 /* Lists, oldest or first by name first; the caller frees *out with free. */
 bool journal_lines(Journal *j, RecordBy by, const RecordFilter *filter, RecordLine **out,
     size_t *count, Error *error);
-/* Single repetitions in order of time, after `after` (an id; 0: from the start), at most `limit`.
- * *ids may be NULL. */
+/* Single repetitions in the order in which they were taken down, after `after` (an id; 0: from the
+ * start), at most `limit`. *ids may be NULL. */
 bool journal_repetitions(Journal *j, const RecordFilter *filter, int64_t after, size_t limit,
     Repetition **out, int64_t **ids, size_t *count, Error *error);
 /* Whether the passage was recorded with other fingers before: the day when last so, else 0. */
 bool journal_fingers_changed(Journal *j, const char *student, uint64_t notes, uint64_t fingers,
     Day *last_other, Error *error);
 
-/* Students. ERROR_RECORD where the name is not there, or the new one already is. */
+/* Students. After a change of these two kinds the file is written anew, so that no trace of what
+ * went is left in it; journal_news tells when that could not be. ERROR_RECORD where the name is not
+ * there, or the new one already is. */
 bool journal_rename(Journal *j, const char *student, const char *name, Error *error);
 bool journal_delete(Journal *j, const char *student, int64_t *repetitions, Error *error);
 /* Writes a student's whole record into a new file of its own (for another machine). */
