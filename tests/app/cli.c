@@ -150,7 +150,7 @@ bool cli_enter(void)
 /* Where it was never entered there is nothing to take away: least of all what lies here. */
 bool cli_leave(void)
 {
-    char here[PATH_ROOM / 2];
+    char here[PATH_ROOM];
     if (!getcwd(here, sizeof here) || strcmp(here, root) == 0)
         return false;
     remove_all();
