@@ -97,9 +97,9 @@ void routine_rate(Practice *p)
     }
 }
 
-const char *practice_student(const Practice *p)
+/* The student whom all blocks name that name one; "" where none does, or several do. */
+static const char *only_student(const Routine *r)
 {
-    const Routine *r = &p->routine.loaded.routine;
     const char *only = "";
     for (int i = 0; i < r->count; i++) {
         const char *student = r->blocks[i].student;
@@ -108,6 +108,22 @@ const char *practice_student(const Practice *p)
         only = student[0] != '\0' ? student : only;
     }
     return only;
+}
+
+/* As the routine spells the name: on the command line its capitals do not matter. */
+const char *routine_student(const Practice *p, int block)
+{
+    const char *named = p->options.student != NULL ? p->options.student : "";
+    if (!p->routine.on)
+        return named;
+    const char *own = block_of(p, block)->student;
+    const char *only = own[0] != '\0' ? own : only_student(&p->routine.loaded.routine);
+    return only[0] != '\0' ? only : named;
+}
+
+const char *practice_student(const Practice *p)
+{
+    return routine_student(p, p->routine.run.block);
 }
 
 /* ---- blocks -------------------------------------------------------------------------------- */

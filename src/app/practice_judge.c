@@ -33,7 +33,8 @@ static void describe(const Practice *p, const Take *take, Repetition *r)
     char word[DRILL_TEXT_MAX];
     *r = (Repetition){.notes = piece->notes_print, .fingers = piece->fingers_print};
     r->tempo = step->tempo;
-    text_clean(p->piece->loaded.passage->title, r->passage, sizeof r->passage);
+    snprintf(r->student, sizeof r->student, "%s", routine_student(p, take->block));
+    text_clean(piece->loaded.passage->title, r->passage, sizeof r->passage);
     if (r->passage[0] == '\0')
         snprintf(r->passage, sizeof r->passage, "untitled passage");
     snprintf(r->drill, sizeof r->drill, "%.*s", (int)sizeof r->drill - 1,

@@ -244,6 +244,8 @@ void routine_close(Practice *p);
 void routine_enter(Practice *p, int block);
 /* To the beginning of a block; at once where something plays. */
 void routine_jump(Practice *p, int block);
+/* Whose the work of this block of an open routine is; without one, who practises. "" nobody's. */
+const char *routine_student(const Practice *p, int block);
 /* The engine's rate is known. */
 void routine_rate(Practice *p);
 /* Before something is played: true where the routine itself does it, because only time runs. */

@@ -53,7 +53,8 @@ static bool read_lines(const Practice *p, RecordBy by, const char *name, RecordL
     size_t *count, Error *error)
 {
     char path[PATHS_MAX];
-    RecordFilter filter = {.student = p->options.student};
+    const char *student = practice_student(p);
+    RecordFilter filter = {.student = student[0] != '\0' ? student : NULL};
     if (p->model.record.drills)
         filter.drill = name;
     else
@@ -176,8 +177,7 @@ void practice_record_open(Practice *p)
         snprintf(m->trouble, sizeof m->trouble, "out of memory for the record");
         return;
     }
-    if (p->options.student != NULL)
-        text_clean(p->options.student, m->student, sizeof m->student);
+    text_clean(practice_student(p), m->student, sizeof m->student);
     read_all(p);
 }
 

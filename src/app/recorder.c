@@ -28,7 +28,6 @@ static uint64_t put(void *to, const Repetition *played)
 {
     Recorder *r = to;
     Repetition whole = *played;
-    snprintf(whole.student, sizeof whole.student, "%s", r->student);
     whole.at = moment();
     whole.day = recorder_day(whole.at);
     return scribe_put(r->scribe, &whole);
@@ -45,8 +44,7 @@ void recorder_open(Recorder *r, const Options *options, Practice *practice, int6
     char path[PATHS_MAX];
     Error error = {0};
     int64_t at = moment();
-    *r = (Recorder){
-        .student = options->student != NULL ? options->student : practice_student(practice)};
+    *r = (Recorder){.scribe = NULL};
     if (options->no_record)
         return;
     if (!paths_record(path, &error)) {
@@ -55,7 +53,7 @@ void recorder_open(Recorder *r, const Options *options, Practice *practice, int6
         practice_news(practice, text, true, now_ms);
         return;
     }
-    r->scribe = scribe_start(path, r->student, at, recorder_day(at));
+    r->scribe = scribe_start(path, practice_student(practice), at, recorder_day(at));
     if (r->scribe == NULL) {
         practice_news(practice, "Not recorded: no memory for it.", true, now_ms);
         return;

@@ -7,9 +7,8 @@
 #include "evenhand/journal/scribe.h"
 
 typedef struct {
-    Scribe *scribe;      /* NULL: nothing is recorded */
-    const char *student; /* "" who never gave a name */
-    uint64_t lost;       /* told already */
+    Scribe *scribe; /* NULL: nothing is recorded */
+    uint64_t lost;  /* told already */
 } Recorder;
 
 /* Starts recording for the practice; where it cannot, the practice says so and goes on. `r` must

@@ -323,7 +323,7 @@ static void a_slower_tempo_stretches_a_counted_block(void **state)
     hall_close(h);
 }
 
-/* What is played is recorded under the student's name where there is one, and only one. */
+/* Whose practice it is at the beginning: the first block's student, or the only one there is. */
 static void the_practice_is_the_students(void **state)
 {
     (void)state;
@@ -334,12 +334,56 @@ static void the_practice_is_the_students(void **state)
         {"[block]\ntitle=A\nminutes=1\n[student]\nname=Ann\n[block]\ntitle=B\nminutes=1\n", "Ann"},
         {"[student]\nname=Ann\n[block]\ntitle=A\nminutes=1\n[student]\nname=Ben\n[block]\n"
          "title=B\nminutes=1\n",
+            "Ann"},
+        {"[block]\ntitle=A\nminutes=1\n[student]\nname=Ann\n[block]\ntitle=B\nminutes=1\n"
+         "[student]\nname=Ben\n[block]\ntitle=C\nminutes=1\n",
             ""}};
     for (size_t i = 0; i < sizeof whose / sizeof whose[0]; i++) {
         Hall *h = hall_of(whose[i].text);
         assert_string_equal(practice_student(h->s.p), whose[i].student);
         hall_close(h);
     }
+}
+
+typedef struct {
+    char students[200]; /* of the repetitions handed in, with a comma behind each */
+    uint64_t tickets;
+} Register;
+
+static uint64_t enter(void *to, const Repetition *r)
+{
+    Register *all = to;
+    size_t used = strlen(all->students);
+    snprintf(all->students + used, sizeof all->students - used, "%s,", r->student);
+    return ++all->tickets;
+}
+
+static bool amend(void *to, uint64_t ticket, bool clean)
+{
+    (void)to, (void)ticket, (void)clean;
+    return true;
+}
+
+/* In a studio's afternoon each repetition is its own student's; of a block for all, nobody's. */
+static void each_repetition_is_its_students(void **state)
+{
+    (void)state;
+    static const char work[] = "repetitions=1\nrest=2\npassage=four.abc\ndrills=plain\ntempo=200\n";
+    char text[1000];
+    Register all = {.tickets = 0};
+    const RecordSink sink = {.to = &all, .put = enter, .judge = amend};
+    snprintf(text, sizeof text,
+        "[block]\ntitle=A\n%s[student]\nname=Ann\n[block]\ntitle=B\n%s[block]\ntitle=C\n%s"
+        "[student]\nname=Ben\n[block]\ntitle=D\n%s",
+        work, work, work, work);
+    Hall *h = hall_of(text);
+    practice_record_to(h->s.p, &sink);
+    press(h, ACTION_GO);
+    const Model *m = hear(h, h->lead + 60 * RATE);
+    assert_true(m->routine.done);
+    assert_string_equal(all.students, ",Ann,Ann,Ben,");
+    assert_string_equal(practice_student(h->s.p), "Ben");
+    hall_close(h);
 }
 
 static void a_break_is_proposed_once(void **state)
@@ -450,6 +494,7 @@ int main(void)
         cmocka_unit_test(a_break_is_proposed_once),
         cmocka_unit_test(a_slower_tempo_stretches_a_counted_block),
         cmocka_unit_test(the_practice_is_the_students),
+        cmocka_unit_test(each_repetition_is_its_students),
         cmocka_unit_test(a_console_that_stood_still_goes_on),
         cmocka_unit_test(any_keys_keep_it_whole),
     };

@@ -14,8 +14,8 @@
 
 typedef struct Practice Practice;
 
-/* Where judged repetitions go. Both functions return at once; student, moment and day are filled
- * in there. `put` returns a ticket, 0 where it was refused; `judge` changes its verdict. */
+/* Where judged repetitions go. Both functions return at once; moment and day are filled in
+ * there. `put` returns a ticket, 0 where it was refused; `judge` changes its verdict. */
 typedef struct {
     void *to;
     uint64_t (*put)(void *to, const Repetition *r);
@@ -35,8 +35,8 @@ bool practice_act(Practice *p, Action action, int64_t now_ms);
 /* Takes the engine's events, queues what comes next, frees what is done with. `heard`: the
  * engine frame that the listener hears now. Call it before practice_model. */
 void practice_tick(Practice *p, int64_t heard, int64_t now_ms);
-/* Whose practice it is: the student that all blocks of an open routine name; "" nobody. Lent, until
- * practice_free. */
+/* Whose practice it is now: the student of the routine's block at hand, else the only one that its
+ * blocks name, else who was named with the options; "" nobody. Lent, until practice_free. */
 const char *practice_student(const Practice *p);
 /* Repetitions are recorded from now on; the sink's target is lent. Before it, they are judged but
  * not kept. */
