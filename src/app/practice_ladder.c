@@ -128,8 +128,9 @@ void ladder_judged(Practice *p, bool clean)
     const Take *take = takes_heard(p, p->heard, &frame);
     if (!d->on || take == NULL)
         return;
+    bool climbed = take->climb.done; /* told already: a routine's time is not up */
     d->at = climb_next(&d->ladder, take->climb, clean);
-    if (d->at.done)
+    if (d->at.done && !climbed)
         practice_say(p, p->now_ms, false, "The ladder is climbed.");
 }
 

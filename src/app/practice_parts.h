@@ -102,13 +102,14 @@ typedef struct {
 typedef struct {
     bool on;
     LoadedRoutine loaded;
-    Options base;       /* of the command line */
-    RoutineRun run;     /* where the listener is */
-    int64_t counted;    /* engine frame up to which it has counted */
-    int block;          /* what the engine plays or has begun: block, phase, */
-    RoutinePhase phase; /* and the engine frame at which */
-    int64_t begin;      /* that phase began */
-    bool break_told;
+    Options base;         /* of the command line */
+    RoutineRun run;       /* where the listener is */
+    int64_t counted;      /* engine frame up to which it has counted */
+    int block;            /* what the engine plays or has begun: block, phase, */
+    RoutinePhase phase;   /* and the engine frame at which */
+    int64_t begin;        /* that phase began */
+    bool break_told;      /* a break was proposed, */
+    int64_t break_until;  /* and is shown until then */
     int ready;            /* block whose passage is loaded */
     bool end_asked;       /* the first of the two presses came, */
     int64_t end_asked_ms; /* then */

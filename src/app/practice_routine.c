@@ -273,6 +273,17 @@ static void hold_open(Practice *p, int64_t frames)
         routine_settle(&d->run, d->block, d->run.at + frames + 1);
 }
 
+static void say_break(Practice *p)
+{
+    int minutes = p->routine.loaded.routine.break_after;
+    practice_say(p, p->now_ms, false,
+        "%d minute%s of playing: take a break. If anything hurts, stop and ask a professional.",
+        minutes, minutes == 1 ? "" : "s");
+    snprintf(p->model.message_brief, sizeof p->model.message_brief, "Take a break. Hurts? Stop.");
+    p->message_until = p->routine.break_until;
+}
+
+/* Shown for a while; what is said meanwhile only stands before it. A pause takes it away. */
 static void propose_break(Practice *p)
 {
     RoutineDesk *d = &p->routine;
@@ -280,14 +291,12 @@ static void propose_break(Practice *p)
         d->break_told = false;
         return;
     }
-    if (d->break_told)
-        return;
+    if (!d->break_told)
+        d->break_until = p->now_ms + BREAK_SHOWN_MS;
+    bool free = p->message_until < p->now_ms && p->now_ms < d->break_until;
+    if (!d->break_told || (free && p->running && !p->paused))
+        say_break(p);
     d->break_told = true;
-    practice_say(p, p->now_ms, false,
-        "%d minutes of playing: take a break. If anything hurts, stop and ask a professional.",
-        d->loaded.routine.break_after);
-    snprintf(p->model.message_brief, sizeof p->model.message_brief, "Take a break. Hurts? Stop.");
-    p->message_until = p->now_ms + BREAK_SHOWN_MS;
 }
 
 /* All that was queued is over: the end, or the console stood still beyond it. Then the silence

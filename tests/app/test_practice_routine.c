@@ -397,8 +397,31 @@ static void a_break_is_proposed_once(void **state)
     m = hear(h, h->lead + 61 * RATE);
     assert_non_null(strstr(m->message, "take a break"));
     assert_non_null(strstr(m->message, "professional"));
+    assert_non_null(strstr(m->message, "1 minute of playing"));
     m = hear(h, h->lead + 110 * RATE);
     assert_string_equal(m->message, "");
+    hall_close(h);
+}
+
+/* What is said meanwhile, by a key or by a ladder at its top, does not do away with it. */
+static void a_break_stays_proposed(void **state)
+{
+    (void)state;
+    Hall *h = hall_of("[routine]\nbreak-after=1\n[block]\ntitle=A\nminutes=3\npassage=four.abc\n"
+                      "drills=plain\nladder=190 to 200\npattern=clean-1\nabove=0\n");
+    press(h, ACTION_GO);
+    const Model *m = hear(h, h->lead + 63 * RATE);
+    assert_non_null(strstr(m->message, "take a break"));
+    press(h, ACTION_MISSED);
+    m = hear(h, h->heard + RATE);
+    assert_non_null(strstr(m->message, "counts"));
+    m = hear(h, h->heard + 10 * RATE);
+    assert_non_null(strstr(m->message, "take a break"));
+    m = hear(h, h->heard + 10 * RATE);
+    assert_non_null(strstr(m->message, "take a break"));
+    press(h, ACTION_GO); /* a pause: it is taken */
+    m = hear(h, h->heard + RATE);
+    assert_null(strstr(m->message, "break"));
     hall_close(h);
 }
 
@@ -492,6 +515,7 @@ int main(void)
         cmocka_unit_test(keys_go_to_blocks_and_give_minutes),
         cmocka_unit_test(repetitions_and_ladders_have_their_blocks),
         cmocka_unit_test(a_break_is_proposed_once),
+        cmocka_unit_test(a_break_stays_proposed),
         cmocka_unit_test(a_slower_tempo_stretches_a_counted_block),
         cmocka_unit_test(the_practice_is_the_students),
         cmocka_unit_test(each_repetition_is_its_students),
