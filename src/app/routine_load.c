@@ -33,7 +33,7 @@ static char *find_passage(const char *path, const RoutineBlock *b, Error *error)
     if (!is_there(found) &&
         (!paths_data("presets", presets, NULL) || !paths_join(presets, b->passage, found, NULL) ||
             !is_there(found))) {
-        error_at(error, ERROR_READ, b->line, 0,
+        error_at(error, ERROR_READ, b->passage_line, 0,
             "there is no passage '%.100s' beside this file, in this folder or among the bundled "
             "ones",
             b->passage);
@@ -118,6 +118,13 @@ LadderSpec routine_ladder_spec(const RoutineBlock *b, const Passage *p)
     LadderSpec spec = b->ladder;
     if (spec.start.beat.num == 0)
         spec.start.beat = spec.goal.beat = p->tempo.beat;
+    const LadderSpec usual = ladder_default(spec.start, spec.goal);
+    if (!b->has_steps) {
+        spec.by = usual.by;
+        spec.amount = usual.amount;
+    }
+    if (!b->has_above)
+        spec.above = ladder_above(&spec);
     return spec;
 }
 
@@ -135,11 +142,11 @@ static bool check_ladder(const RoutineBlock *b, const Passage *p, Error *error)
 }
 
 /* Errors of the passage's own file keep their place. */
-static bool blame_block(const RoutineBlock *b, const char *source, Error *error)
+static bool blame_line(int line, const char *source, Error *error)
 {
     if (error == NULL || error->line > 0)
         return false;
-    error->line = b->line;
+    error->line = line;
     error->source[0] = '\0';
     error_source(error, source);
     return false;
@@ -155,14 +162,14 @@ bool routine_measure(const LoadedRoutine *r, int block, const Options *base, con
     *out = (RoutineSpan){.rest = (int64_t)b->rest * rate, .breaks = b->breaks};
     if (r->given[block] != NULL) {
         if (!load_passage(r->given[block], &o, &l, error))
-            return blame_block(b, source, error);
+            return blame_line(b->drill_count > 0 ? b->drills_line : b->passage_line, source, error);
         frames = session_frames(l.passage, &l.fingering, &l.rotation, &l.session, rate, error);
         bool climbs = check_ladder(b, l.passage, error);
         loaded_free(&l);
         if (!climbs)
-            return blame_block(b, source, error);
+            return blame_line(b->ladder_line, source, error);
         if (frames < 0)
-            return blame_block(b, source, error);
+            return blame_line(b->line, source, error);
     }
     out->by_count = b->seconds == 0;
     out->work = out->by_count ? frames : (int64_t)b->seconds * rate - out->rest;
@@ -234,8 +241,8 @@ static bool add_sum(Text *out, const Routine *r, int64_t all, int64_t played)
     bool done = text_add(out, "\n%12s%9s  of which %s at the harp\n", "",
         clock_text(to_seconds(all), whole), clock_text(to_seconds(played), strings));
     if (r->break_after > 0)
-        done = done && text_add(out, "%23sa break is proposed after %d minutes of playing\n", "",
-                           r->break_after);
+        done = done && text_add(out, "%23sa break is proposed after %d minute%s of playing\n", "",
+                           r->break_after, r->break_after == 1 ? "" : "s");
     return done;
 }
 

@@ -212,13 +212,18 @@ static bool take_routine(Reading *r, const IniEntry *e)
 
 static bool take_ladder(Reading *r, const IniEntry *e, RoutineBlock *b)
 {
-    if (strcmp(e->key, "steps") == 0)
+    if (strcmp(e->key, "steps") == 0) {
+        b->has_steps = true;
         return routine_steps(e, &b->ladder, r->error);
+    }
     if (strcmp(e->key, "pattern") == 0)
         return routine_pattern(e, &b->ladder, r->error);
-    if (strcmp(e->key, "above") == 0)
+    if (strcmp(e->key, "above") == 0) {
+        b->has_above = true;
         return routine_whole(e, 0, LADDER_ABOVE_MAX, &b->ladder.above, r->error);
+    }
     b->has_ladder = true;
+    b->ladder_line = e->line;
     return routine_ladder(e, &b->ladder, r->error);
 }
 
@@ -231,10 +236,14 @@ static bool take_block(Reading *r, const IniEntry *e)
         return routine_minutes(e, ROUTINE_MINUTES_MAX, &b->seconds, r->error);
     if (strcmp(e->key, "repetitions") == 0)
         return routine_whole(e, 1, ROUTINE_REPETITIONS_MAX, &b->repetitions, r->error);
-    if (strcmp(e->key, "passage") == 0)
+    if (strcmp(e->key, "passage") == 0) {
+        b->passage_line = e->line;
         return take_text(r, e, b->passage, sizeof b->passage);
-    if (strcmp(e->key, "drills") == 0)
+    }
+    if (strcmp(e->key, "drills") == 0) {
+        b->drills_line = e->line;
         return routine_drills(e, b, r->error);
+    }
     if (strcmp(e->key, "tempo") == 0)
         return routine_tempo(e, &b->tempo, r->error);
     if (strcmp(e->key, "rest") == 0)

@@ -15,7 +15,7 @@ static const char *const advice[ERROR_KINDS] = {
     [ERROR_NO_TUNE] =
         "Give a number that is there as FILE:X, or begin a tune with X:1 and end its header with K:.",
     [ERROR_EMPTY] = "Write at least one note after the K: line.",
-    [ERROR_RANGE] = "Give a value inside the range.",
+    [ERROR_RANGE] = "Change that value.",
     [ERROR_USAGE] = "See evenhand --help.",
     [ERROR_READ] = "Give the name of a file that can be read; evenhand --help says more.",
     [ERROR_WRITE] = "Check the folder, your rights in it and the free space; nothing was changed.",

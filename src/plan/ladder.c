@@ -82,13 +82,13 @@ static bool check_tempos(const LadderSpec *s, Error *error)
         Tempo same = tempo(s->goal.beat, ratio_div(quarters, s->goal.beat));
         char instead[TEMPO_TEXT_MAX];
         return error_set(error, ERROR_RANGE,
-            "the start %s and the goal %s count different beats; one beat unit is needed (the "
-            "start's speed is %s)",
+            "the start %s and the goal %s count different beats: write the start as %s, which is "
+            "as fast",
             tempo_text(s->start, start), tempo_text(s->goal, goal), tempo_text(same, instead));
     }
     if (ratio_cmp(s->start.per_minute, s->goal.per_minute) > 0)
         return error_set(error, ERROR_RANGE,
-            "the start %s is faster than the goal %s; a ladder climbs from slow to fast",
+            "the start %s is faster than the goal %s: a ladder climbs, give the slower one first",
             tempo_text(s->start, start), tempo_text(s->goal, goal));
     return true;
 }
@@ -140,8 +140,8 @@ static bool check_top(const LadderSpec *s, Error *error)
     if (s->above > 0 && ratio_equal(metronome_step(s->goal.per_minute, s->above),
                             metronome_step(s->goal.per_minute, s->above - 1)))
         return error_set(error, ERROR_RANGE,
-            "the metronome's numbers end at %d: there are not %d above the goal; take fewer, or "
-            "climb by per cent",
+            "the metronome's numbers end at %d: there are not %d above the goal; take fewer, such "
+            "as above = 0, or climb by per cent",
             top, s->above);
     return true;
 }

@@ -119,19 +119,57 @@ static void passages_are_found_beside_the_file_and_among_the_bundled(void **stat
     unlink(path);
 }
 
-static void what_is_not_there_is_told_with_the_blocks_line(void **state)
+/* What a ladder's lines leave out is as the ladder command takes it: no step above where there is
+ * none, and where a tempo is no metronome number, per cent: 30 to 40 would be no step but a leap.
+ */
+static void ladders_without_words_are_the_usual_ones(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *ladder;
+        LadderBy by;
+        int above;
+    } usual[] = {{"1/4=60 to 1/4=96", LADDER_BY_NUMBERS, 1},
+        {"1/4=184 to 1/4=208", LADDER_BY_NUMBERS, 0}, {"30 to 60", LADDER_BY_PERCENT, 1},
+        {"1/4=60 to 1/4=240", LADDER_BY_PERCENT, 1},
+        {"30 to 60\nsteps=numbers", LADDER_BY_NUMBERS, 1},
+        {"60 to 96\nabove=2", LADDER_BY_NUMBERS, 2}};
+    for (size_t i = 0; i < sizeof usual / sizeof usual[0]; i++) {
+        char text[200];
+        snprintf(text, sizeof text, "[block]\ntitle=A\nminutes=5\npassage=mine.abc:2\nladder=%s\n",
+            usual[i].ladder);
+        char *path = write_file("ladder.ini", text);
+        LoadedRoutine r = load_good(path, NULL);
+        Passage passage = {.tempo = tempo(ratio_int(1), ratio_int(60))};
+        LadderSpec spec = routine_ladder_spec(&r.routine.blocks[0], &passage);
+        assert_int_equal(spec.by, usual[i].by);
+        assert_int_equal(spec.above, usual[i].above);
+        Ladder ladder;
+        assert_true(ladder_make(&spec, &ladder, NULL));
+        ladder_free(&ladder);
+        routine_unload(&r);
+        unlink(path);
+    }
+}
+
+static void what_is_not_there_is_told_with_its_line(void **state)
 {
     (void)state;
     static const struct {
         const char *text;
         int line;
         const char *says;
-    } bad[] = {{"\n[block]\ntitle=A\nminutes=5\npassage=nowhere.abc\n", 2, "no passage 'nowhere"},
+    } bad[] = {{"\n[block]\ntitle=A\nminutes=5\npassage=nowhere.abc\n", 5, "no passage 'nowhere"},
         {"[block]\ntitle=A\nminutes=5\n[block]\ntitle=B\nminutes=5\npassage=02-one-octave-up.abc\n"
          "drills=beat-99\n",
-            4, "place"}};
+            8, "place"},
+        {"[block]\ntitle=A\nminutes=5\npassage=02-one-octave-up.abc\nladder=60 to 208\nabove=1\n",
+            5, "above = 0"},
+        {"[block]\ntitle=A\nminutes=5\npassage=02-one-octave-up.abc\nladder=1/4=60 to 1/4=240\n"
+         "steps=numbers\n",
+            5, "208"}};
     const Options o = options_default();
-    for (size_t i = 0; i < 2; i++) {
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         char *path = write_file("bad.ini", bad[i].text);
         LoadedRoutine r;
         RoutineSpan span;
@@ -170,7 +208,8 @@ int main(void)
         cmocka_unit_test(each_is_as_long_as_it_says),
         cmocka_unit_test(the_afternoon_has_a_roster),
         cmocka_unit_test(passages_are_found_beside_the_file_and_among_the_bundled),
-        cmocka_unit_test(what_is_not_there_is_told_with_the_blocks_line),
+        cmocka_unit_test(ladders_without_words_are_the_usual_ones),
+        cmocka_unit_test(what_is_not_there_is_told_with_its_line),
     };
     return cmocka_run_group_tests_name("routine presets", tests, make_folder, remove_folder);
 }

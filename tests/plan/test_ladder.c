@@ -322,7 +322,7 @@ static void what_is_refused(void **state)
 {
     (void)state;
     REFUSED("the start 1/4 = 60 is faster than the goal 1/4 = 59", s.goal = quarters(59, 1));
-    REFUSED("(the start's speed is 1/2 = 30)", s.goal.beat = ratio_int(2));
+    REFUSED("write the start as 1/2 = 30, which is as fast", s.goal.beat = ratio_int(2));
     REFUSED("the start of a ladder must be 10 to 400", s.start = quarters(9, 1));
     REFUSED("the goal of a ladder must be 10 to 400", s.goal = quarters(401, 1));
     REFUSED("the goal of a ladder must be 10 to 400", s.goal.beat = ratio_int(0));

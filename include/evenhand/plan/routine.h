@@ -40,9 +40,11 @@ typedef struct {
     int drill_count; /* 0: the passage's whole session */
     Tempo tempo;     /* per_minute 0/1: the passage's; beat 0/1: its beat unit */
     bool has_ladder;
-    LadderSpec ladder; /* beats 0/1: the passage's beat unit */
-    int rest;          /* seconds behind the work, ROUTINE_BELL .. ROUTINE_REST_MAX */
-    int line;          /* where the file begins it */
+    LadderSpec ladder;         /* beats 0/1: the passage's beat unit */
+    bool has_steps, has_above; /* the file says that of the ladder */
+    int rest;                  /* seconds behind the work, ROUTINE_BELL .. ROUTINE_REST_MAX */
+    int line;                  /* where the file begins it, */
+    int passage_line, drills_line, ladder_line; /* and says these; 0 it does not */
 } RoutineBlock;
 
 typedef struct {
