@@ -10,22 +10,56 @@
 
 static const char doing[] = "reading it";
 
-enum { SQL_MAX = 1200, FIRST_ROOM = 64 };
+enum { SQL_MAX = 2000, FIRST_ROOM = 64 };
 
-/* " AND ..." for each part of the filter that is there, on columns of `t`. The values are bound by
- * name, so their order does not matter. */
-static void filter_sql(const RecordFilter *f, const char *t, char *out, size_t size)
+/* Which table a list is read from, and how: coarse wherever it tells apart what is asked for. */
+typedef struct {
+    bool passage, drill; /* told apart */
+    const RecordFilter *filter;
+} ListReach;
+
+static bool has(const char *text)
 {
-    snprintf(out, size, "%s.day >= @from%s%s%s%s", t,
-        f != NULL && f->to != 0 ? " AND day <= @to" : "",
-        f != NULL && f->student != NULL
-            ? " AND student IN (SELECT id FROM student WHERE name = @student)"
-            : "",
-        f != NULL && f->passage != NULL
-            ? " AND passage IN (SELECT id FROM passage WHERE title = @passage)"
-            : "",
-        f != NULL && f->drill != NULL ? " AND drill IN (SELECT id FROM drill WHERE word = @drill)"
-                                      : "");
+    return text != NULL;
+}
+
+static ListReach reach_of(RecordBy by, const RecordFilter *f)
+{
+    static const RecordFilter all = {.student = NULL};
+    f = f != NULL ? f : &all;
+    return (ListReach){
+        by == RECORD_BY_PASSAGE || has(f->passage), by == RECORD_BY_DRILL || has(f->drill), f};
+}
+
+/* Days within which the index of days is quicker than reading on along the key. */
+enum { FEW_DAYS = 31 };
+
+static bool few_days(const RecordFilter *f)
+{
+    return f->from != 0 && f->to != 0 && (int64_t)f->to - f->from < FEW_DAYS;
+}
+
+/* "table WHERE condition". Where a column of the key is given, those before it are given, too, as
+ * all there are: so that rows are looked up and not read through. Values are bound by name. */
+static void reach_sql(const ListReach *r, char *out, size_t size)
+{
+    static const char *const levels[] = {"coarse WHERE level = 0 AND ",
+        "coarse WHERE level = 1 AND ", "coarse WHERE level = 2 AND ", "daily WHERE "};
+    const RecordFilter *f = r->filter;
+    const bool few = few_days(f), fine = r->passage && r->drill;
+    const char *student = "", *passage = "", *drill = "";
+    if (has(f->student))
+        student = " AND student IN (SELECT id FROM student WHERE name = @student)";
+    else if (!few && (has(f->passage) || has(f->drill)))
+        student = " AND student IN (SELECT id FROM student)";
+    if (has(f->passage))
+        passage = " AND passage IN (SELECT id FROM passage WHERE title = @passage)";
+    else if (!few && has(f->drill))
+        passage = r->passage ? " AND passage IN (SELECT id FROM passage)" : " AND passage = 0";
+    if (has(f->drill))
+        drill = " AND drill IN (SELECT id FROM drill WHERE word = @drill)";
+    snprintf(out, size, "%s%sday >= @from%s%s%s%s", levels[r->passage + 2 * r->drill],
+        fine && !few ? "+" : "", f->to != 0 ? " AND day <= @to" : "", student, passage, drill);
 }
 
 static void bind_filter(sqlite3_stmt *s, const RecordFilter *f)
@@ -49,32 +83,41 @@ static void bind_filter(sqlite3_stmt *s, const RecordFilter *f)
         journal_bind_word(s, drill, f->drill);
 }
 
-/* The lines of one kind; names are looked up once for each line, not for each day. */
+/* Passages that somebody has recorded with other fingers than before. */
+static const char *changed_sql(const RecordFilter *f)
+{
+    return has(f->student)
+               ? " LEFT JOIN (SELECT DISTINCT passage FROM fingering WHERE student IN (SELECT id"
+                 " FROM student WHERE name = @student) GROUP BY student, passage"
+                 " HAVING count(*) > 1) c ON c.passage = g.key"
+               : " LEFT JOIN (SELECT DISTINCT passage FROM fingering GROUP BY student, passage"
+                 " HAVING count(*) > 1) c ON c.passage = g.key";
+}
+
+/* The lines of one kind. Rows come in the order of the table's key, so the innermost sums need no
+ * sorting (days do, and have none); names are looked up once for each line, not for each day. */
 static const char *lines_sql(RecordBy by, const RecordFilter *f, char sql[SQL_MAX])
 {
+    static const char sums[] = "sum(count) AS count, sum(clean) AS clean, max(best) AS best,"
+                               " max(last) AS last, max(day) AS day";
     static const char *const keys[RECORD_GROUPS] = {"student", "passage", "drill", "day"};
-    static const char *const joins[RECORD_GROUPS] = {"JOIN student n ON n.id = g.key",
-        "JOIN passage n ON n.id = g.key", "JOIN drill n ON n.id = g.key", ""};
-    static const char *const names[RECORD_GROUPS] = {"n.name", "n.title", "n.word", "g.key"};
-    static const char changed[] =
-        "max((SELECT count(DISTINCT fingers) > 1 FROM fingering o WHERE o.passage = g.key%s))";
-    char where[600], other[256] = "0";
-    filter_sql(f, "daily", where, sizeof where);
-    if (by == RECORD_BY_PASSAGE)
-        snprintf(other, sizeof other, changed,
-            f != NULL && f->student != NULL
-                ? " AND o.student IN (SELECT id FROM student WHERE name = @student)"
-                : "");
-    snprintf(sql, SQL_MAX,
-        "SELECT %s, sum(count), sum(clean), max(best), max(last), max(day), %s FROM"
-        " (SELECT %s AS key, sum(count) AS count, sum(clean) AS clean, max(best) AS best,"
-        "  max(last) AS last, max(day) AS day FROM daily WHERE %s GROUP BY %s) g %s"
-        " GROUP BY 1 ORDER BY 1",
-        names[by], other, keys[by], where, keys[by], joins[by]);
+    static const char *const names[RECORD_GROUPS] = {"n.name", "n.title", "n.word", "day"};
+    const ListReach reach = reach_of(by, f);
+    const bool passages = by == RECORD_BY_PASSAGE;
+    char from[700];
+    reach_sql(&reach, from, sizeof from);
+    if (by == RECORD_BY_DAY)
+        snprintf(sql, SQL_MAX, "SELECT day, %s, 0 FROM %s GROUP BY 1 ORDER BY 1", sums, from);
+    else
+        snprintf(sql, SQL_MAX,
+            "SELECT %s, %s, %s FROM (SELECT key, %s FROM (SELECT %s AS key, %s FROM %s"
+            " GROUP BY student, passage, drill) GROUP BY key) g JOIN %s n ON n.id = g.key%s"
+            " GROUP BY 1 ORDER BY 1",
+            names[by], sums, passages ? "max(c.passage IS NOT NULL)" : "0", sums, keys[by], sums,
+            from, keys[by], passages ? changed_sql(reach.filter) : "");
     return sql;
 }
 
-/* The speed that it sorts by, and the tempo: see PACE in the schema. */
 static bool read_pace(const char *text, Tempo *out)
 {
     enum { NUMBERS = 5 };
@@ -173,6 +216,20 @@ static void read_repetition(sqlite3_stmt *s, Repetition *out)
         out->tempo = tempo(ratio(n[0], n[1]), ratio(n[2], n[3]));
 }
 
+/* Read along the ids, in whose order they are wanted: an index of theirs would have them sorted. */
+static void single_sql(const RecordFilter *f, char *out, size_t size)
+{
+    snprintf(out, size, "r.day >= @from%s%s%s%s", f != NULL && f->to != 0 ? " AND day <= @to" : "",
+        f != NULL && has(f->student)
+            ? " AND +student IN (SELECT id FROM student WHERE name = @student)"
+            : "",
+        f != NULL && has(f->passage)
+            ? " AND +passage IN (SELECT id FROM passage WHERE title = @passage)"
+            : "",
+        f != NULL && has(f->drill) ? " AND +drill IN (SELECT id FROM drill WHERE word = @drill)"
+                                   : "");
+}
+
 bool journal_repetitions(Journal *j, const RecordFilter *filter, int64_t after, size_t limit,
     Repetition **out, int64_t **ids, size_t *count, Error *error)
 {
@@ -183,7 +240,7 @@ bool journal_repetitions(Journal *j, const RecordFilter *filter, int64_t after, 
         *ids = NULL;
     if (j->db == NULL || limit == 0)
         return true;
-    filter_sql(filter, "r", where, sizeof where);
+    single_sql(filter, where, sizeof where);
     snprintf(sql, sizeof sql,
         "SELECT r.id, s.name, p.title, p.notes, r.fingers, d.word, beat_num, beat_den, tempo_num,"
         " tempo_den, clean, r.at, day FROM repetition r JOIN student s ON s.id = r.student"

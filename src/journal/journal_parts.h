@@ -5,11 +5,14 @@
  *    sitting --< repetition >-- passage (by its notes), drill (its word)
  *                    |
  *                 triggers keep   daily      student x passage x drill x day: count, clean, best
+ *                                   |
+ *                                 coarse     student x day; x passage; x drill: the same
  *                                 fingering  student x passage x fingers: first and last day
  *
  * A repetition and its sitting belong to the same student: so that one student's sitting takes
- * nothing of another's along when it goes. Lists read daily and fingering alone, so that they stay
- * quick when there are a million repetitions. */
+ * nothing of another's along when it goes. Lists read these sums alone, and of them the
+ * coarsest that tells apart what is asked for, so that they stay quick when there are a million
+ * repetitions. */
 #ifndef EVENHAND_SRC_JOURNAL_PARTS_H
 #define EVENHAND_SRC_JOURNAL_PARTS_H
 

@@ -71,9 +71,11 @@ bool journal_rename(Journal *j, const char *student, const char *name, Error *er
 bool journal_delete(Journal *j, const char *student, int64_t *repetitions, Error *error)
 {
     static const char doing[] = "deleting";
-    static const char *const steps[] = {"DELETE FROM daily WHERE student = ?1",
-        "DELETE FROM fingering WHERE student = ?1", "DELETE FROM repetition WHERE student = ?1",
-        "DELETE FROM sitting WHERE student = ?1", "DELETE FROM student WHERE id = ?1"};
+    static const char *const steps[] = {
+        "DELETE FROM coarse WHERE level IN (0, 1, 2) AND student = ?1",
+        "DELETE FROM daily WHERE student = ?1", "DELETE FROM fingering WHERE student = ?1",
+        "DELETE FROM repetition WHERE student = ?1", "DELETE FROM sitting WHERE student = ?1",
+        "DELETE FROM student WHERE id = ?1"};
     int64_t id;
     *repetitions = 0;
     if (!need(j, student, &id, error) || !journal_transaction(j, doing, error))

@@ -133,11 +133,19 @@ void shelf_tell(const char *path, const char *sql)
     sqlite3_close(db);
 }
 
-void shelf_make_older(const char *path)
+void shelf_make_older(const char *path, int version)
 {
-    shelf_tell(path, "BEGIN; DROP TRIGGER repetition_added; DROP TRIGGER repetition_judged;"
-                     "DROP TRIGGER repetition_gone; DROP TRIGGER student_gone; DROP TABLE daily;"
-                     "DROP TABLE fingering; PRAGMA user_version = 1; COMMIT;");
+    shelf_tell(path,
+        "BEGIN; DROP TRIGGER student_gone; DROP TRIGGER daily_added; DROP TRIGGER daily_grown;"
+        "DROP TRIGGER daily_gone; DROP TABLE coarse;"
+        "CREATE TRIGGER student_gone AFTER DELETE ON student BEGIN"
+        "  DELETE FROM daily WHERE student = old.id; DELETE FROM fingering WHERE student = old.id;"
+        "END; PRAGMA user_version = 2; COMMIT;");
+    if (version == 1)
+        shelf_tell(path,
+            "BEGIN; DROP TRIGGER repetition_added; DROP TRIGGER repetition_judged;"
+            "DROP TRIGGER repetition_gone; DROP TRIGGER student_gone; DROP TABLE daily;"
+            "DROP TABLE fingering; PRAGMA user_version = 1; COMMIT;");
 }
 
 bool shelf_whole(const char *path)

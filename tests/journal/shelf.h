@@ -26,8 +26,9 @@ void shelf_fill(Journal *j, const char *student, int count, Day day);
 /* A record with that, closed. */
 void shelf_make(const char *path, const char *student, int count, Day day);
 
-/* As the first schema had it: without the lines of days. The file must not be open. */
-void shelf_make_older(const char *path);
+/* As schema 1 (without the lines of days) or 2 (without the coarser ones) had it. The file must not
+ * be open. */
+void shelf_make_older(const char *path, int version);
 
 /* The first number that `sql` gives on the file, opened by SQLite and not by us. */
 int64_t shelf_ask(const char *path, const char *sql);

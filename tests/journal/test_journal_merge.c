@@ -115,7 +115,7 @@ static void an_older_record_is_taken_in_as_it_is(void **state)
     const char *home = shelf_new("home.db"), *old = shelf_new("old.db");
     shelf_make(home, "Ada", 2, TODAY);
     shelf_make(old, "Bo", 30, TODAY);
-    shelf_make_older(old);
+    shelf_make_older(old, 1);
     ShelfBytes before = shelf_read(old);
     merged(home, old, 30, 0);
     ShelfBytes after = shelf_read(old);

@@ -240,7 +240,7 @@ static void killed_while_it_is_brought_up_to_date(void **state)
     (void)state;
     char path[SHELF_PATH];
     make(path, false);
-    shelf_make_older(path);
+    shelf_make_older(path, 1);
     kill_at(bring_up_to_date, path, ADA, ADA);
 }
 

@@ -8,7 +8,7 @@
 
 #include "evenhand/plan/record.h"
 
-enum { JOURNAL_SCHEMA = 2, JOURNAL_PATH_MAX = 4096, JOURNAL_NEWS_MAX = 240 };
+enum { JOURNAL_SCHEMA = 3, JOURNAL_PATH_MAX = 4096, JOURNAL_NEWS_MAX = 240 };
 
 typedef struct Journal Journal;
 
