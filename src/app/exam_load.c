@@ -2,7 +2,6 @@
 
 #include "evenhand/app/load.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -44,20 +43,6 @@ static void take_tune(const Loaded *l, ExamFilePassage *p)
         take_drills(l, p);
 }
 
-/* Beside the plan, where the name does not begin at the root. */
-static bool tune_path(const char *plan, const char *given, char out[PATHS_MAX], Error *error)
-{
-    const char *slash = strrchr(plan, '/');
-    char directory[PATHS_MAX] = ".";
-    if (slash && strlen(plan) < PATHS_MAX)
-        snprintf(directory, sizeof directory, "%.*s", (int)(slash - plan + 1), plan);
-    if (given[0] == '/' || !slash) {
-        snprintf(out, PATHS_MAX, "%s", given);
-        return true;
-    }
-    return paths_join(directory, given, out, error);
-}
-
 static bool load_tunes(const char *path, ExamFile *file, Error *error)
 {
     Options options = options_default();
@@ -67,7 +52,8 @@ static bool load_tunes(const char *path, ExamFile *file, Error *error)
         Loaded l;
         if (p->file[0] == '\0')
             continue;
-        if (!tune_path(path, p->file, tune, error) || !load_passage(tune, &options, &l, error))
+        if (!load_find(path, p->file, p->file_line, tune, error) ||
+            !load_passage(tune, &options, &l, error))
             return false;
         take_tune(&l, p);
         loaded_free(&l);

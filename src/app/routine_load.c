@@ -5,40 +5,13 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
-
-static bool is_there(const char *given)
-{
-    char path[PATHS_MAX];
-    int reference;
-    return load_split(given, path, &reference, NULL) && access(path, R_OK) == 0;
-}
-
-/* The directory that `path` lies in, "." for a bare name. */
-static void directory_of(const char *path, char out[PATHS_MAX])
-{
-    const char *slash = strrchr(path, '/');
-    size_t size = slash != NULL && slash != path ? (size_t)(slash - path) : 1;
-    snprintf(out, PATHS_MAX, "%.*s", (int)size, slash != NULL ? path : ".");
-}
 
 /* NULL, and the error told, where no such file is. */
 static char *find_passage(const char *path, const RoutineBlock *b, Error *error)
 {
-    char beside[PATHS_MAX], presets[PATHS_MAX], found[PATHS_MAX];
-    directory_of(path, beside);
-    bool here = paths_join(beside, b->passage, found, NULL) && is_there(found);
-    if (b->passage[0] == '/' || !here)
-        snprintf(found, sizeof found, "%s", b->passage);
-    if (!is_there(found) &&
-        (!paths_data("presets", presets, NULL) || !paths_join(presets, b->passage, found, NULL) ||
-            !is_there(found))) {
-        error_at(error, ERROR_READ, b->passage_line, 0,
-            "there is no passage '%.100s' beside this file, in this folder or among the bundled "
-            "ones",
-            b->passage);
+    char found[PATHS_MAX];
+    if (!load_find(path, b->passage, b->passage_line, found, error))
         return NULL;
-    }
     char *copy = malloc(strlen(found) + 1);
     if (copy == NULL)
         error_set(error, ERROR_MEMORY, "there is no memory for the routine");

@@ -84,13 +84,27 @@ static bool read_tempo(const char *text, Tempo *out)
            ratio_cmp(out->per_minute, ratio_int(TEMPO_MAX)) <= 0;
 }
 
+/* "mon" or "Monday": its first three letters or all of them, whatever the capitals. */
+static bool is_day(const char *text, size_t size, const char *name)
+{
+    if (size != 3 && size != strlen(name))
+        return false;
+    for (size_t i = 0; i < size; i++) {
+        char c = text[i] >= 'A' && text[i] <= 'Z' ? (char)(text[i] - 'A' + 'a') : text[i];
+        if (c != name[i])
+            return false;
+    }
+    return true;
+}
+
 static bool read_weekdays(const char *text, unsigned *out)
 {
-    static const char names[] = "mon tue wed thu fri sat sun";
+    static const char *const names[] = {
+        "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"};
     for (*out = 0; *text != '\0'; text += strspn(text, " ,")) {
         size_t size = strcspn(text, " ,");
         size_t day = 0;
-        while (day < 7 && (size != 3 || memcmp(names + 4 * day, text, 3) != 0))
+        while (day < 7 && !is_day(text, size, names[day]))
             day++;
         if (day == 7)
             return false;
@@ -219,6 +233,7 @@ static bool read_passage(Reading *r, const IniEntry *e)
         return read_drills(r, e, p);
     if (strcmp(e->key, "file") == 0) {
         memcpy(p->file, e->value, sizeof p->file);
+        p->file_line = e->line;
         return p->file[0] != '\0' || wrong(r, e, "a file such as scales.abc:2");
     }
     return error_at(r->error, ERROR_SYNTAX, e->line, 0,
@@ -270,6 +285,9 @@ static bool open_section(Reading *r, const IniEntry *e)
         return !again || error_at(r->error, ERROR_SYNTAX, e->line, 0,
                              "[exam] comes once; write a file for each exam");
     }
+    if (strcmp(e->section, "routine") == 0 || strcmp(e->section, "block") == 0)
+        return error_at(r->error, ERROR_USAGE, e->line, 0,
+            "this is no exam plan, it is a routine: play it with evenhand routine FILE");
     if (strcmp(e->section, "passage") != 0)
         return error_at(r->error, ERROR_SYNTAX, e->line, 0,
             "there is no section [%.40s]; there are [exam], [passage] and [missed]", e->section);
@@ -310,6 +328,9 @@ static bool check_passage(const ExamFilePassage *p, Error *error)
     if (!ratio_equal(p->from.beat, p->goal.beat))
         return error_at(error, ERROR_SYNTAX, p->line, 0,
             "from and goal count different beats; write both with the same, such as 1/4=");
+    if (ratio_cmp(p->from.per_minute, p->goal.per_minute) > 0)
+        return error_at(error, ERROR_SYNTAX, p->line, 0,
+            "from is faster than goal; write the slower one as from, the one wanted as goal");
     return true;
 }
 

@@ -140,6 +140,9 @@ static bool open_section(Reading *r, const IniEntry *e)
     int kind = SECTION_ROUTINE;
     while (kind < KINDS && strcmp(sections[kind].name, e->section) != 0)
         kind++;
+    if (strcmp(e->section, "exam") == 0)
+        return error_at(r->error, ERROR_USAGE, e->line, 0,
+            "this is no routine, it is an exam plan: show it with evenhand plan FILE");
     if (kind == KINDS) {
         const char *meant = routine_nearest(e->section, names);
         return error_at(r->error, ERROR_SYNTAX, e->line, 0,

@@ -220,7 +220,15 @@ static void note_outcome(Course *c, int climber, Day day)
     o->end = climber_tempo(who, who->rung);
 }
 
-/* Each in one go, or in blocks by turns. */
+static int waiting(const Work *work, int count)
+{
+    int n = 0;
+    for (int k = 0; k < count; k++)
+        n += work[k].done < work[k].drills + work[k].climb;
+    return n;
+}
+
+/* Each in one go, or in blocks by turns; the last one has no turns left to take. */
 static bool write_day(Course *c, Day day, int count)
 {
     Work work[EXAM_PASSAGES_MAX];
@@ -233,7 +241,7 @@ static bool write_day(Course *c, Day day, int count)
         more = false;
         for (int k = 0; k < count; k++) {
             int left = work[k].drills + work[k].climb - work[k].done;
-            int minutes = least(left, block);
+            int minutes = waiting(work, count) > 1 ? least(left, block) : left;
             bool first = work[k].done == 0;
             if (minutes > 0 && !write_work(c, day, c->order[k], &work[k], minutes, first))
                 return false;

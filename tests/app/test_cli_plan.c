@@ -116,7 +116,13 @@ static void says_what_is_wrong(void **state)
         "plan.ini:3: the exam is on 2026-12-19, which is not after today");
     put_file("plan.ini", "[exam]\ndate = 2027-01-01\ndays = mon\nminutes = 20\n"
                          "[passage]\nfile = gone.abc\nfrom = 60\ngoal = 90\n");
-    expect("plan plan.ini --today 2026-11-25", 1, "gone.abc");
+    expect("plan plan.ini --today 2026-11-25", 1, "plan.ini:6: there is no passage 'gone.abc'");
+    put_file("plan.ini", "[exam]\ndate = 2027-01-01\ndays = mon\nminutes = 20\n"
+                         "[passage]\nfile = 04-up-and-turn.abc\nfrom = 60\ngoal = 90\n");
+    Run bundled = run("plan plan.ini --today 2026-11-25");
+    assert_int_equal(bundled.code, 0);
+    assert_non_null(strstr(bundled.out, "One octave up and back"));
+    run_free(&bundled);
     expect("show tunes.abc --months", 2, "--months has no meaning for show");
 }
 

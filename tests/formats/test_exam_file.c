@@ -18,7 +18,7 @@ static const char good[] = "[exam]\n"
                            "title = A grade\n"
                            "student = Ada\n"
                            "date = 2027-03-13\n"
-                           "days = mon, wed sun\n"
+                           "days = Monday, wed sun\n"
                            "minutes = 30\n"
                            "block = 3\n"
                            "repetitions = 10\n"
@@ -95,8 +95,10 @@ static void test_what_is_wrong(void **state)
         {"date = 2027-03-13", "date = 2027-02-29", 4, "date: "},
         {"date = 2027-03-13", "date = tomorrow", 4, "date: "},
         {"date = 2027-03-13\n", "", 0, "date = 2027-03-13"},
-        {"mon, wed sun", "mon, weds", 5, "mon tue thu sat"},
-        {"mon, wed sun", "", 5, "mon tue thu sat"},
+        {"Monday, wed sun", "mon, weds", 5, "mon tue thu sat"},
+        {"Monday, wed sun", "mo wed", 5, "mon tue thu sat"},
+        {"Monday, wed sun", "mondays", 5, "mon tue thu sat"},
+        {"Monday, wed sun", "", 5, "mon tue thu sat"},
         {"minutes = 30", "minutes = 301", 6, "from 5 to 300"},
         {"minutes = 30", "minutes = half an hour", 6, "from 5 to 300"},
         {"block = 3", "block = 31", 7, "from 0 to 30"},
@@ -108,6 +110,7 @@ static void test_what_is_wrong(void **state)
         {"1/4=72.5", "1/0=72", 11, "such as 1/4=72"},
         {"1/4=72.5", "fast", 11, "such as 1/4=72"},
         {"1/4=72.5", "1/2=72", 9, "different beats"},
+        {"1/4=72.5", "1/4=105", 9, "write the slower one as from"},
         {"29/2", "0", 13, "quarters such as 16"},
         {"29/2", "9999", 13, "quarters such as 16"},
         {"links+long-short", "jumps", 14, "'jumps' is no drill"},
@@ -116,6 +119,7 @@ static void test_what_is_wrong(void **state)
         {"day = 2026-12-31", "day = 2020-01-01 to 2026-12-30", 16, "at most 400"},
         {"day = 2026-12-31", "date = 2026-12-31", 16, "it takes day"},
         {"[missed]", "[holidays]", 15, "[exam], [passage] and [missed]"},
+        {"[missed]", "[block]", 15, "evenhand routine"},
         {"[missed]", "[exam]", 15, "comes once"},
         {"[exam]\n", "title = early\n[exam]\n", 1, "begin with [exam]"},
     };

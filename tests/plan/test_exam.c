@@ -51,6 +51,16 @@ static int practice_days(const ExamSpec *s)
     return count;
 }
 
+/* No other passage comes after it on its day. */
+static bool ends_its_day(const ExamPlan *p, size_t i)
+{
+    size_t k = i;
+    while (k < p->count && p->entries[k].day == p->entries[i].day &&
+           p->entries[k].passage == p->entries[i].passage)
+        k++;
+    return k == p->count || p->entries[k].day != p->entries[i].day;
+}
+
 /* What every entry must be, whatever the spec. */
 static void check_days(const ExamSpec *s, const ExamPlan *p, uint32_t seed)
 {
@@ -65,7 +75,7 @@ static void check_days(const ExamSpec *s, const ExamPlan *p, uint32_t seed)
                     sum <= s->minutes && e->passage >= 0 && e->passage < s->passage_count &&
                     (i == 0 || e->day >= p->entries[i - 1].day) && tempo_valid(e->tempo) &&
                     (s->block == 0 || e->what == EXAM_REVIEW || e->what == EXAM_EASY ||
-                        e->minutes <= s->block);
+                        e->minutes <= s->block || ends_its_day(p, i));
         if (!good)
             fail_msg(
                 "seed %u: entry %zu, day %d of %d", seed, i, e->day - s->today, s->exam - s->today);
@@ -368,6 +378,8 @@ static void test_blocks_by_turns(void **state)
         const ExamEntry *a = &plan.entries[i - 1], *b = &plan.entries[i];
         if (b->what != EXAM_EASY && a->day == b->day)
             turns += a->passage != b->passage;
+        if (a->day == b->day && a->passage == b->passage) /* it is the last one: in one go */
+            assert_int_not_equal(a->what, b->what);
         days += a->day != b->day;
     }
     assert_true(turns > 2 * days);

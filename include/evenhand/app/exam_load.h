@@ -20,7 +20,7 @@ typedef struct {
 /* The day that the player's own calendar shows now. */
 Day exam_today(void);
 /* Reads the file ("-": standard input) and plans from `today` on. A passage's `file` is looked for
- * beside the plan; it gives what the plan leaves out: title, beat unit, length, drills. A
+ * where load_find looks; it gives what the plan leaves out: title, beat unit, length, drills. A
  * record that cannot be read is left out. Errors carry the file and its line. On failure *out is
  * zeroed. */
 bool exam_load(const char *path, Day today, Exam *out, Error *error);

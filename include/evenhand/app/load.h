@@ -24,6 +24,10 @@ typedef struct {
  * ERROR_USAGE for an X that is no number, ERROR_LIMIT for a name that is too long. */
 bool load_split(const char *given, char path[PATHS_MAX], int *reference, Error *error);
 
+/* Where FILE or FILE:X lies that `owner`, a routine or a plan, names in this line: beside it, in
+ * the current directory or among the bundled passages. ERROR_READ with the line. */
+bool load_find(const char *owner, const char *given, int line, char out[PATHS_MAX], Error *error);
+
 /* Reads a whole file ("-": standard input) of at most ABC_BYTES_MAX bytes. ERROR_READ with the
  * reason, ERROR_LIMIT. Caller frees *text with text_free. */
 bool load_bytes(const char *path, Text *text, Error *error);

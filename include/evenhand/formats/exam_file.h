@@ -18,7 +18,7 @@
 enum { EXAM_FILE_LENGTH = 16 }; /* quarters of a repetition where neither file nor length says */
 
 typedef struct {
-    int line;                    /* of its [passage] */
+    int line, file_line;         /* of its [passage]; of its file */
     char title[RECORD_NAME_MAX]; /* "" only where `file` is given: the tune's */
     char file[INI_VALUE_MAX];    /* FILE or FILE:X; "" none */
     Tempo from, goal;            /* beat 0/1: none was written; the tune's, else a quarter */

@@ -52,7 +52,8 @@ typedef struct {
     Day today, exam;
     unsigned weekdays; /* bit 1u << (date_weekday - 1) for each day that is practised */
     int minutes;       /* a day, at most */
-    int block;         /* minutes after which another passage comes; 0: each in one go */
+    int block;         /* minutes after which another passage comes; 0: each in one go.
+                        * The one that is left over has no turns left to take */
     int repetitions;   /* 0: EXAM_REPETITIONS */
     const ExamPassage *passages;
     int passage_count;
