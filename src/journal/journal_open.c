@@ -293,7 +293,7 @@ Journal *journal_open_reading(const char *path, Error *error)
         return NULL;
     j->reading = true;
     bool missing = stat(path, &there) != 0;
-    if (missing && errno != ENOENT) {
+    if (missing && errno != ENOENT && errno != ENOTDIR) {
         error_set(
             error, ERROR_RECORD, "the record %.120s cannot be read: %s", path, strerror(errno));
         journal_close(j);
