@@ -11,6 +11,7 @@
 #include "evenhand/drill/session.h"
 #include "evenhand/formats/abc.h"
 #include "evenhand/formats/ini.h"
+#include "evenhand/journal/scribe.h"
 #include "evenhand/plan/exam.h"
 #include "evenhand/plan/ladder.h"
 #include "evenhand/plan/routine.h"
@@ -42,8 +43,8 @@ static void stated_limits_are_the_headers_limits(void **state)
         LIMIT(SESSION_BARS_MAX), LIMIT(INI_BYTES_MAX), LIMIT(INI_ENTRIES_MAX),
         LIMIT(ROUTINE_BLOCKS_MAX), LIMIT(ROUTINE_DRILLS_MAX), LIMIT(ROUTINE_MINUTES_MAX),
         LIMIT(ROUTINE_REPETITIONS_MAX), LIMIT(ROUTINE_REST_MAX), LIMIT(EXAM_PASSAGES_MAX),
-        LIMIT(EXAM_MINUTES_MAX), LIMIT(EXAM_DAYS_MAX), LIMIT(EXAM_MISSED_MAX), LIMIT(ENGINE_VOICES),
-        LIMIT(ENGINE_QUEUE), LIMIT(VOICE_SECONDS_MAX), LIMIT(GRID_WIDTH_MAX),
+        LIMIT(EXAM_MINUTES_MAX), LIMIT(EXAM_DAYS_MAX), LIMIT(EXAM_MISSED_MAX), LIMIT(SCRIBE_ROOM),
+        LIMIT(ENGINE_VOICES), LIMIT(ENGINE_QUEUE), LIMIT(VOICE_SECONDS_MAX), LIMIT(GRID_WIDTH_MAX),
         LIMIT(GRID_HEIGHT_MAX), LIMIT(VIEW_WIDTH_MIN), LIMIT(VIEW_HEIGHT_MIN)};
     char *map = docs_read("DEVELOPERS.md");
     assert_non_null(map);
