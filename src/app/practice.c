@@ -136,13 +136,16 @@ static void go_on(Practice *p)
 
 static void go(Practice *p)
 {
+    p->message_until = 0;
     if (p->paused)
         go_on(p);
     else if (p->running)
         takes_pause(p);
-    else
+    else {
         takes_play(p, p->finished && p->step < p->piece->session_count ? 0 : p->step, 0, 0);
-    p->message_until = 0;
+        if (!p->routine.on || p->routine.loaded.given[p->routine.run.block] != NULL)
+            practice_say_fingers(p);
+    }
 }
 
 void practice_to_step(Practice *p, size_t step)

@@ -160,6 +160,9 @@ void routine_enter(Practice *p, int block)
     if (p->mix.on[LAYER_GUIDE])
         practice_want_plucks(p, p->now_ms);
     practice_preview(p);
+    practice_note_fingers(p);
+    if (p->running) /* in the rest before it */
+        practice_say_fingers(p);
 }
 
 void routine_jump(Practice *p, int block)

@@ -169,6 +169,7 @@ void judge_press(Practice *p, int64_t now_ms)
 void practice_record_to(Practice *p, const RecordSink *sink)
 {
     p->sink = *sink;
+    practice_note_fingers(p);
 }
 
 void practice_recorded(Practice *p, uint64_t written, uint64_t lost, bool waits)

@@ -219,6 +219,7 @@ static void choose_passage(Practice *p, int64_t now_ms)
     ladder_drop(p);
     p->given = given;
     p->options.tempo = p->given_tempo;
+    practice_note_fingers(p);
     for (size_t i = 0; i < p->choices.count; i++)
         p->passages[i].current = (int)i == chosen;
     p->model.screen = SCREEN_PRACTICE;

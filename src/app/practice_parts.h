@@ -146,6 +146,7 @@ struct Practice {
     LadderDesk ladder;
     RoutineDesk routine;
     RecordSink sink;
+    Day other_fingers; /* last recorded with others then, not said yet; or 0 */
 
     FingerPlans *fingers; /* of the passage; NULL until its fingerings are first looked at */
 
@@ -302,6 +303,10 @@ void practice_record_open(Practice *p);
 void practice_record_move(Practice *p, int by);
 void practice_record_act(Practice *p, Action action, int64_t now_ms);
 void practice_record_drop(Practice *p);
+/* Looks up whether the passage that was just loaded was recorded with other fingers last; */
+void practice_note_fingers(Practice *p);
+/* says so, once. */
+void practice_say_fingers(Practice *p);
 
 /* The calendar of --plan: read, opened at today, moved over, put into the model, freed. */
 bool practice_calendar_load(Practice *p, Error *error);

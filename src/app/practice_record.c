@@ -10,6 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { FINGERS_SHOWN_MS = 10000 };
+
 struct PracticeRecord {
     RecordLine *lines; /* one for each item */
     ModelRecordItem *items;
@@ -164,6 +166,35 @@ static void read_all(Practice *p)
         find_cursor(p);
     done = done && fill_points(p, &error);
     tell(p, done, &error);
+}
+
+/* ---- fingers ------------------------------------------------------------------------------- */
+
+void practice_note_fingers(Practice *p)
+{
+    char path[PATHS_MAX];
+    Error error = {0}; /* told by who writes the record */
+    p->other_fingers = 0;
+    if (p->sink.put == NULL || !paths_record(path, &error))
+        return;
+    Journal *j = journal_open_reading(path, &error);
+    if (j != NULL)
+        journal_fingers_changed(j, practice_student(p), p->piece->notes_print,
+            p->piece->fingers_print, &p->other_fingers, &error);
+    journal_close(j);
+}
+
+void practice_say_fingers(Practice *p)
+{
+    char day[DATE_TEXT_MAX];
+    if (p->other_fingers == 0)
+        return;
+    date_text(p->other_fingers, day);
+    practice_say(p, p->now_ms, false,
+        "Other fingers than on %s, when it was recorded last; f shows them.", day);
+    snprintf(p->model.message_brief, sizeof p->model.message_brief, "Other fingers than %s.", day);
+    p->message_until = p->now_ms + FINGERS_SHOWN_MS;
+    p->other_fingers = 0;
 }
 
 /* ---- keys ---------------------------------------------------------------------------------- */

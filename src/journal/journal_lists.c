@@ -293,8 +293,11 @@ bool journal_fingers_changed(Journal *j, const char *student, uint64_t notes, ui
     if (j->db == NULL)
         return true;
     sqlite3_stmt *s = journal_prepare(j,
-        "SELECT max(last) FROM fingering WHERE fingers <> ?3"
-        " AND student = (SELECT id FROM student WHERE name = ?1)"
+        "SELECT CASE WHEN max(CASE WHEN fingers = ?3 THEN last END) >="
+        "                 max(CASE WHEN fingers <> ?3 THEN last END) THEN 0"
+        "       ELSE max(CASE WHEN fingers <> ?3 THEN last END) END"
+        " FROM fingering"
+        " WHERE student = (SELECT id FROM student WHERE name = ?1)"
         " AND passage = (SELECT id FROM passage WHERE notes = ?2)",
         doing, error);
     if (s == NULL)

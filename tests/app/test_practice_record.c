@@ -8,7 +8,10 @@
 #include <cmocka.h>
 
 #include "evenhand/app/load.h"
+#include "evenhand/app/paths.h"
 #include "evenhand/app/practice.h"
+#include "evenhand/journal/journal.h"
+#include "evenhand/plan/fingerprint.h"
 #include "kept.h"
 
 #include <stdio.h>
@@ -114,6 +117,75 @@ static void shows_what_is_kept(void **state)
     practice_free(p);
 }
 
+/* The open passage, played on this day with the planner's fingers and `other` ones. */
+static void keep_fingers(Day day, uint64_t other)
+{
+    Options o = options_default();
+    Error error = {0};
+    Loaded l;
+    char path[PATHS_MAX];
+    int64_t sitting, id;
+    assert_true(load_passage(tune, &o, &l, &error));
+    Repetition r = {.notes = fingerprint_notes(l.passage),
+        .fingers = fingerprint_fingers(&l.fingering) + other,
+        .drill = "plain",
+        .tempo = tempo(ratio_int(1), ratio_int(60)),
+        .at = (int64_t)day * 86400000,
+        .day = day};
+    snprintf(r.passage, sizeof r.passage, "%s", title());
+    loaded_free(&l);
+    assert_true(paths_record(path, &error));
+    Journal *j = journal_open(path, &error);
+    assert_non_null(j);
+    assert_true(journal_begin(j, "", r.at, day, &sitting, &error));
+    assert_true(journal_add(j, sitting, &r, &id, &error));
+    journal_close(j);
+}
+
+static uint64_t take(void *to, const Repetition *r)
+{
+    (void)to, (void)r;
+    return 1;
+}
+
+static bool amend(void *to, uint64_t ticket, bool clean)
+{
+    (void)to, (void)ticket, (void)clean;
+    return true;
+}
+
+/* What is said when the practice starts, be it recorded or not. */
+static bool says_other_fingers(bool recorded, const char *day)
+{
+    const RecordSink sink = {.put = take, .judge = amend};
+    Practice *p = practice(NULL);
+    if (recorded)
+        practice_record_to(p, &sink);
+    assert_null(strstr(practice_model(p)->message, "fingers")); /* the caution comes first */
+    press(p, ACTION_GO);
+    bool says = strstr(practice_model(p)->message, "Other fingers than") != NULL &&
+                strstr(practice_model(p)->message, day) != NULL;
+    press(p, ACTION_GO);
+    press(p, ACTION_GO); /* on again: it was said */
+    assert_null(strstr(practice_model(p)->message, "fingers"));
+    practice_free(p);
+    return says;
+}
+
+/* Other fingers than last time are said when the practice starts, until they are the usual ones. */
+static void changed_fingers_are_said_at_the_start(void **state)
+{
+    (void)state;
+    assert_false(says_other_fingers(true, ""));
+    keep_fingers(TODAY - 9, 0);
+    assert_false(says_other_fingers(true, ""));
+    keep_fingers(TODAY - 6, 1); /* 2026-11-19 */
+    assert_true(says_other_fingers(true, "2026-11-19"));
+    assert_false(says_other_fingers(false, ""));
+    keep_fingers(TODAY - 5, 0);
+    assert_false(says_other_fingers(true, ""));
+}
+
 /* The longest drill that the record takes is found again by its word. */
 static void long_drills_have_their_points(void **state)
 {
@@ -156,6 +228,7 @@ int main(void)
         cmocka_unit_test(nothing_yet),
         cmocka_unit_test(shows_what_is_kept),
         cmocka_unit_test(long_drills_have_their_points),
+        cmocka_unit_test(changed_fingers_are_said_at_the_start),
         cmocka_unit_test(trouble_is_told),
     };
     return cmocka_run_group_tests_name("practice_record", tests, kept_enter, kept_leave);

@@ -45,7 +45,8 @@ bool journal_lines(Journal *j, RecordBy by, const RecordFilter *filter, RecordLi
  * start), at most `limit`. *ids may be NULL. */
 bool journal_repetitions(Journal *j, const RecordFilter *filter, int64_t after, size_t limit,
     Repetition **out, int64_t **ids, size_t *count, Error *error);
-/* Whether the passage was recorded with other fingers before: the day when last so, else 0. */
+/* Whether the passage was recorded with other fingers last: the day of that; 0 where it was not, or
+ * was recorded with these on the same day or since. */
 bool journal_fingers_changed(Journal *j, const char *student, uint64_t notes, uint64_t fingers,
     Day *last_other, Error *error);
 
