@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <time.h>
 
-enum { PATIENCE_MS = 3000 };
+enum { PATIENCE_MS = 10000 }; /* a very large record is looked through for some seconds first */
 
 static int64_t moment(void)
 {
