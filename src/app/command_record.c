@@ -96,16 +96,37 @@ static bool print_list(Journal *j, const Options *o, Error *error)
     return done;
 }
 
-static bool write_today(const Options *o, const RecordList lists[3], Text *out, Error *error)
+enum { NAMES_TOLD = 12 };
+
+/* Whom, or what, the record has instead: "There is Ada, Ben." */
+static bool add_names(Text *out, const RecordList *there)
 {
-    if (lists[2].count > 0)
-        return record_text_today(out, &lists[0], &lists[1], &lists[2], error);
-    bool some = o->student != NULL || o->record.passage != NULL;
-    return text_add(out, "%s",
-               some ? "Nothing is recorded of that student or passage.\n"
-                    : "There is no practice record yet: each repetition that is judged while "
-                      "you practise\ngoes into it.\n") ||
-           error_set(error, ERROR_MEMORY, "there is no memory for the list");
+    bool done = true;
+    for (size_t i = 0; done && i < there->count && i < NAMES_TOLD; i++) {
+        const char *name = there->lines[i].name;
+        done = text_add(out, "%s%s", i == 0 ? "There is " : ", ", name[0] ? name : "(no name)");
+    }
+    const char *end = there->count > NAMES_TOLD ? ", and others.\n" : ".\n";
+    return done && (there->count == 0 || text_add(out, "%s", end));
+}
+
+/* The filter lets nothing through: a name in other letters, or a record that is empty. */
+static bool write_nothing(Journal *j, const Options *o, Text *out, Error *error)
+{
+    const RecordFilter all = {.student = NULL};
+    RecordBy by = o->student != NULL ? RECORD_BY_STUDENT : RECORD_BY_PASSAGE;
+    RecordList there;
+    if (o->student == NULL && o->record.passage == NULL)
+        return text_add(out,
+                   "There is no practice record yet: each repetition that is judged while "
+                   "you practise\ngoes into it.\n") ||
+               error_set(error, ERROR_MEMORY, "there is no memory for the list");
+    if (!fetch(j, o, by, &all, &there, error))
+        return false;
+    bool done = text_add(out, "Nothing is recorded of that student or passage.\n") &&
+                add_names(out, &there);
+    drop(&there);
+    return done || error_set(error, ERROR_MEMORY, "there is no memory for the list");
 }
 
 static bool print_today(Journal *j, const Options *o, Error *error)
@@ -115,10 +136,13 @@ static bool print_today(Journal *j, const Options *o, Error *error)
     RecordList lists[3] = {{.lines = NULL}, {.lines = NULL}, {.lines = NULL}};
     Text text = {0};
     day.from = day.to = today(o);
-    bool done = fetch(j, o, RECORD_BY_PASSAGE, &day, &lists[0], error) &&
-                fetch(j, o, RECORD_BY_DRILL, &day, &lists[1], error) &&
-                fetch(j, o, RECORD_BY_PASSAGE, &all, &lists[2], error) &&
-                write_today(o, lists, &text, error) && report_text(&text, error);
+    bool done =
+        fetch(j, o, RECORD_BY_PASSAGE, &day, &lists[0], error) &&
+        fetch(j, o, RECORD_BY_DRILL, &day, &lists[1], error) &&
+        fetch(j, o, RECORD_BY_PASSAGE, &all, &lists[2], error) &&
+        (lists[2].count > 0 ? record_text_today(&text, &lists[0], &lists[1], &lists[2], error)
+                            : write_nothing(j, o, &text, error)) &&
+        report_text(&text, error);
     text_free(&text);
     for (int i = 0; i < 3; i++)
         drop(&lists[i]);

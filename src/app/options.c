@@ -299,7 +299,7 @@ static const OptionRow table[] = {
         FOR_LADDER | FOR_RECORD, read_by_any},
     {"pattern", 0, "WORD",
         "straight; two-up: two up, one back; clean: up after --clean clean ones in a row, one "
-        "down after a miss; clean when not given",
+        "down after a miss (clean-5 says both); clean when not given",
         FOR_LADDER, read_pattern},
     {"clean", 0, "K", "clean repetitions in a row that lead up, 1 to 20; 3 when not given",
         FOR_LADDER, read_clean},

@@ -33,7 +33,9 @@ bool read_by(Options *o, const char *value, Error *error)
     return (value_decimal(number, "--by", 0, 50, &w->amount, NULL) &&
                ratio_cmp(w->amount, least) >= 0) ||
            error_set(error, ERROR_USAGE,
-               "--by takes numbers, 1%% to 50%%, or 0.5 to 50 beats a minute, not '%.60s'", value);
+               "--by takes numbers, 1%% to 50%%, or 0.5 to 50 beats a minute; of the record passage, "
+               "drill, student or day, not '%.60s'",
+               value);
 }
 
 bool read_pattern(Options *o, const char *value, Error *error)
@@ -45,8 +47,15 @@ bool read_pattern(Options *o, const char *value, Error *error)
         o->ladder.pattern = (LadderPattern)i;
         return true;
     }
-    return error_set(
-        error, ERROR_USAGE, "--pattern takes straight, two-up or clean, not '%.60s'", value);
+    if (strncmp(value, "clean-", 6) == 0 &&
+        value_int(value + 6, "--pattern", 1, LADDER_CLEAN_MAX, &o->ladder.clean, NULL)) {
+        o->ladder.has_pattern = true;
+        o->ladder.pattern = LADDER_CLEAN;
+        return true;
+    }
+    return error_set(error, ERROR_USAGE,
+        "--pattern takes straight, two-up or clean, or clean-1 to clean-%d, not '%.60s'",
+        LADDER_CLEAN_MAX, value);
 }
 
 bool read_clean(Options *o, const char *value, Error *error)

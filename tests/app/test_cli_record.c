@@ -212,6 +212,8 @@ static void who_is_not_there(void **state)
 {
     (void)state;
     says("record --student Eve" NOW, "Nothing is recorded of that student or passage.\n");
+    says("record --student Eve" NOW, "There is (no name), Ada, ");
+    says("record --passage Nothing" NOW, "There is ");
     says("record --passage Nothing" NOW, "Nothing is recorded of that student or passage.\n");
     says("record --by drill --student Eve" NOW, "Nothing is recorded.\n");
 }

@@ -194,6 +194,8 @@ static void ladders(void **state)
     assert_int_equal(w.clean, 5);
     assert_int_equal(w.above, 0);
     assert_int_equal(w.beat_notes, 4);
+    w = good("ladder --to 96 --pattern clean-5").ladder;
+    assert_true(w.pattern == LADDER_CLEAN && w.clean == 5);
     w = good("a.abc --to 120 --by 0.5 --pattern two-up --above 4").ladder;
     assert_true(w.by == LADDER_BY_AMOUNT && ratio_equal(w.amount, ratio(1, 2)));
     assert_int_equal(w.pattern, LADDER_TWO_UP);
@@ -277,7 +279,9 @@ static const struct {
     {"--sound pulse=", "KIND=FILE"},
     {"ladder --from 9", "--from takes 10 to 400"},
     {"ladder --to 401", "--to takes 10 to 400"},
-    {"ladder --by 0.4", "0.5 to 50 beats a minute, not '0.4'"},
+    {"ladder --by 0.4", "0.5 to 50 beats a minute; of the record passage, drill, student or day, "
+                        "not '0.4'"},
+    {"ladder --pattern clean-21", "clean-1 to clean-20"},
     {"ladder --by 50.001", "0.5 to 50 beats"},
     {"ladder --by 0.9%", "1% to 50%"},
     {"ladder --by 51%", "1% to 50%"},
