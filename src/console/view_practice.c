@@ -181,23 +181,35 @@ static void draw_judged(
     part_sides(g, y, 1, width, style, left, right);
 }
 
+/* What a judgement will do, in as many words as there is room for: where one stands is never cut.
+ */
+static void outcome_words(const ModelLadder *l, int room, char *out, size_t size)
+{
+    if (l->done) {
+        const char *whole = "the top is reached";
+        snprintf(out, size, "%s", runes_columns(whole) <= room ? whole : "top");
+        return;
+    }
+    snprintf(out, size, "clean: %s   missed: %s", l->if_clean, l->if_missed);
+    if (runes_columns(out) > room)
+        snprintf(out, size, "clean: %s   missed: %s", l->tempo_clean, l->tempo_missed);
+    if (runes_columns(out) > room)
+        snprintf(out, size, "%s / %s", l->tempo_clean, l->tempo_missed);
+    if (runes_columns(out) > room)
+        out[0] = '\0';
+}
+
 /* "rung 5 of 14   clean 2 of 3", and what a judgement will do. */
 static void draw_ladder(const Model *m, Grid *g, int y)
 {
     const ModelLadder *l = &m->ladder;
     char left[ROW_MAX], right[128];
-    bool narrow = g->width < 60;
     snprintf(left, sizeof left, "%srung %d of %d   clean %d of %d",
         m->judge.told && m->judge.strict ? "CLEAN   "
         : m->judge.told                  ? "MISSED   "
                                          : "",
         l->rung, l->rungs, l->clean, l->needed);
-    if (l->done)
-        snprintf(right, sizeof right, "%s", narrow ? "top" : "the top is reached");
-    else if (narrow)
-        snprintf(right, sizeof right, "%s / %s", l->tempo_clean, l->tempo_missed);
-    else
-        snprintf(right, sizeof right, "clean: %s   missed: %s", l->if_clean, l->if_missed);
+    outcome_words(l, g->width - 4 - runes_columns(left), right, sizeof right);
     draw_judged(m, g, y, STYLE_STRONG, left, right);
 }
 

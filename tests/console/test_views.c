@@ -394,6 +394,27 @@ static void test_ascii_is_ascii(void **state)
     }
 }
 
+/* Where one stands on the ladder is whole on every window, missed or not. */
+static void test_the_rung_is_never_cut(void **state)
+{
+    (void)state;
+    for (int width = 40; width <= 120; width++)
+        for (int told = 0; told < 2; told++) {
+            static Fixture f;
+            Grid g;
+            fixture_make(&f, SCREEN_PRACTICE, RUN_PLAYING, true);
+            fixture_ladder(&f);
+            f.model.judge.told = told;
+            assert_true(grid_init(&g, width, 24));
+            view_draw(&f.model, &g);
+            char *text = grid_text(&g, false);
+            if (strstr(text, "rung 5 of 14   clean 2 of 3") == NULL)
+                fail_msg("%d columns:\n%s", width, text);
+            free(text);
+            grid_free(&g);
+        }
+}
+
 static void test_words_at_the_foot(void **state)
 {
     static const struct {
@@ -450,6 +471,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_goldens),
         cmocka_unit_test(test_ascii_is_ascii),
+        cmocka_unit_test(test_the_rung_is_never_cut),
         cmocka_unit_test(test_words_at_the_foot),
         cmocka_unit_test(test_the_chosen_one_is_told_whole),
     };
