@@ -60,13 +60,18 @@ void part_hints(const Model *m, Grid *g, const char *first, const KeyHint *hints
     }
 }
 
-void part_kept(const Model *m, const Grid *g, char *out, size_t size)
+void part_kept(const Model *m, const Grid *g, int room, char *out, size_t size)
 {
     const ModelJudge *j = &m->judge;
     const char *sign = j->recorded ? part_sign(g, "✓", "ok") : part_sign(g, "…", "..");
     out[0] = '\0';
-    if (j->kept && j->count > 0)
+    if (!j->kept || j->count == 0)
+        return;
+    snprintf(out, size, "saved %s %d", sign, j->written);
+    if (runes_columns(out) > room)
         snprintf(out, size, "%s %d", sign, j->written);
+    if (runes_columns(out) > room)
+        out[0] = '\0';
 }
 
 bool part_has_message(const Model *m)

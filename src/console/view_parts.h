@@ -32,10 +32,11 @@ void part_news(const Model *m, int width, char *out, size_t size);
 void part_message(const Model *m, Grid *g, int y);
 /* There is news, or the audio line warns. */
 bool part_has_message(const Model *m);
-/* What the record holds of this sitting: "✓ 12", or "… 12" while more is on its way there; "" where
- * nothing was judged or nothing is recorded. */
-enum { PART_KEPT_MAX = 32 };
-void part_kept(const Model *m, const Grid *g, char *out, size_t size);
+/* What the record holds of this sitting: "saved ✓ 12", or "saved … 12" while more is on its way
+ * there; the sign and number alone where `room` columns are too few for the word, "" where they are
+ * for those, nothing was judged or nothing is recorded. */
+enum { PART_KEPT_MAX = 40 };
+void part_kept(const Model *m, const Grid *g, int room, char *out, size_t size);
 /* "! silent" of "silent: no sound device". */
 enum { PART_SOUND_MAX = 80 };
 void part_sound(const Model *m, char *out, size_t size);

@@ -173,10 +173,10 @@ static void draw_judged(
 {
     char kept[PART_KEPT_MAX];
     int width = g->width - 2, between = 3, gap = right[0] != '\0' ? 2 : 0;
-    part_kept(m, g, kept, sizeof kept);
     int used = runes_columns(left), room = width - used - between - gap - runes_columns(right);
     size_t end = strlen(left);
-    if (kept[0] != '\0' && runes_columns(kept) <= room)
+    part_kept(m, g, room, kept, sizeof kept);
+    if (kept[0] != '\0')
         snprintf(left + end, ROW_MAX - end, "   %s", kept);
     part_sides(g, y, 1, width, style, left, right);
 }
@@ -252,7 +252,8 @@ static void draw_progress(const Model *m, Grid *g, const PracticeLayout *l)
     else if (m->steps > 0)
         snprintf(left + used, sizeof left - used, "step %d of %d", m->step, m->steps);
     used = 0;
-    if (g->width >= 60 && m->hands[0] != '\0')
+    bool plenty = g->width >= (m->judge.count > 0 ? 90 : 60); /* what is saved goes before them */
+    if (plenty && m->hands[0] != '\0')
         used = (size_t)snprintf(right, sizeof right, "%s hand%s   ", m->hands,
             strcmp(m->hands, "both") == 0 ? "s" : "");
     if (m->seconds_left >= 0 && m->run != RUN_FINISHED) {

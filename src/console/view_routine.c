@@ -136,7 +136,7 @@ void view_routine_idle(const Model *m, Grid *g)
 {
     const ModelRoutine *r = &m->routine;
     char words[MODEL_TEXT_MAX + 48], left[64], clock[32], kept[PART_KEPT_MAX], state[64];
-    part_kept(m, g, kept, sizeof kept);
+    part_kept(m, g, g->width / 3, kept, sizeof kept);
     snprintf(state, sizeof state, "%s%s%s", m->run == RUN_PAUSED ? "paused" : "",
         m->run == RUN_PAUSED && kept[0] != '\0' ? "   " : "", kept);
     part_bar(g, 0, r->title, state);
