@@ -152,16 +152,46 @@ static inline void tmux_want(const Tmux *t, const char *words, int64_t patience)
         (long long)(patience / MILLISECOND), text);
 }
 
-/* Opens the program with these words and waits until it has its sound device: the sound screen
- * tells. Then it is ready to start. */
-static inline void tmux_begin_practice(Tmux *t, int width, int height, const char *words)
+/* Waits until the program that was opened has its sound device: the sound screen tells. Then it is
+ * ready to start. */
+static inline void tmux_ready(const Tmux *t)
 {
-    tmux_begin_program(t, width, height, words);
     tmux_want(t, "Space: start", 5 * SECOND);
     tmux_keys(t, "s");
     tmux_want(t, "48000 Hz", 5 * SECOND);
     tmux_keys(t, "s");
     tmux_want(t, "Space: start", SECOND);
+}
+
+/* Opens the program with these words and waits until it is ready to start. */
+static inline void tmux_begin_practice(Tmux *t, int width, int height, const char *words)
+{
+    tmux_begin_program(t, width, height, words);
+    tmux_ready(t);
+}
+
+/* The same at 80 x 24, as a child of the terminal's shell: tmux at once continues a process of its
+ * own that is stopped. The shell says nothing when it is killed. Returns the program's process id.
+ */
+static inline pid_t tmux_begin_apart(Tmux *t, const char *words)
+{
+    char command[PROGRAM_ROOM + COMMAND_ROOM], path[96], number[32] = "";
+    snprintf(command, sizeof command,
+        "exec 3>&2 2>/dev/null; "
+        "sh -c 'echo \\$\\$ >\\$0; exec env LC_ALL=C.UTF-8 %s %s 2>&3 3>&-' \\$PID_FILE; true",
+        program_path(), words);
+    snprintf(path, sizeof path, "/tmp/evenhand-pid-%ld", (long)getpid());
+    setenv("PID_FILE", path, 1);
+    unlink(path);
+    tmux_begin(t, 80, 24, command);
+    tmux_ready(t);
+    FILE *f = fopen(path, "r");
+    assert_non_null(f);
+    assert_non_null(fgets(number, sizeof number, f));
+    fclose(f);
+    unlink(path);
+    assert_true(atol(number) > 1);
+    return (pid_t)atol(number);
 }
 
 #endif
