@@ -60,14 +60,12 @@ bool routine_for(const Routine *r, const char *student, Routine *out, Error *err
     }
     if (out->count != r->count)
         out->seconds = 0; /* said of all blocks */
-    if (own > 0)
+    list_students(r, known, sizeof known);
+    if (own > 0 || known[0] == '\0')
         return true;
     routine_free(out);
-    list_students(r, known, sizeof known);
-    return known[0] != '\0'
-               ? error_set(error, ERROR_RANGE, "there is no student '%.60s' in it; there is %s",
-                     student, known)
-               : error_set(error, ERROR_RANGE, "it names no students: leave '%.60s' out", student);
+    return error_set(
+        error, ERROR_USAGE, "there is no student '%.60s' in it; there is %s", student, known);
 }
 
 int routine_seconds(const Routine *r, int *counted)

@@ -384,6 +384,18 @@ static void each_repetition_is_its_students(void **state)
     assert_string_equal(all.students, ",Ann,Ann,Ben,");
     assert_string_equal(practice_student(h->s.p), "Ben");
     hall_close(h);
+
+    Options named = options_default(); /* a routine for anyone, practised by one who is named */
+    Error error = {0};
+    put("run.ini", "[block]\ntitle=A\nminutes=1\n");
+    named.file = path;
+    named.command = COMMAND_ID_ROUTINE;
+    named.student = "Cleo";
+    Practice *p = practice_new(&named, true, &error);
+    if (p == NULL)
+        fail_msg("%s", error.text);
+    assert_string_equal(practice_student(p), "Cleo");
+    practice_free(p);
 }
 
 static void a_break_is_proposed_once(void **state)

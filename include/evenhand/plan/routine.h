@@ -57,8 +57,8 @@ typedef struct {
 
 void routine_free(Routine *r); /* leaves it zeroed */
 /* A copy with the blocks of one student, and those that are nobody's, in their order. Capitals do
- * not matter. ERROR_RANGE names the students where there is none of that name; ERROR_MEMORY. On
- * failure *out is zeroed. */
+ * not matter, and where no block names anyone it is all of them. ERROR_USAGE names the students
+ * where there are some and none of that name; ERROR_MEMORY. On failure *out is zeroed. */
 bool routine_for(const Routine *r, const char *student, Routine *out, Error *error);
 /* Seconds of all blocks by time; those by repetitions are counted in *counted (may be NULL). */
 int routine_seconds(const Routine *r, int *counted);
