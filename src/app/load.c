@@ -328,6 +328,7 @@ bool load_text(const char *text, size_t size, const char *source, int reference,
         tell_range(out->passage);
         return true;
     }
+    load_doubt(source, error);
     error_source(error, source);
     loaded_free(out);
     return false;

@@ -33,3 +33,12 @@ bool load_find(const char *owner, const char *given, int line, char out[PATHS_MA
         "there is no passage '%.100s' beside this file, in this folder or among the bundled ones",
         given);
 }
+
+void load_doubt(const char *source, Error *error)
+{
+    const char *dot = strrchr(source, '.');
+    if (error != NULL && error->kind == ERROR_NO_TUNE && dot != NULL && strcmp(dot, ".ini") == 0)
+        error_set(error, ERROR_USAGE,
+            "there is no tune in it: a routine is played with evenhand routine FILE, an exam plan "
+            "shown with evenhand plan FILE");
+}

@@ -323,9 +323,15 @@ static void draw_keys(const Model *m, Grid *g)
     static const KeyHint climbing[] = {{ACTION_MISSED, "missed"}, {ACTION_HELP, "help"},
         {ACTION_QUIT, "quit"}, {ACTION_LADDER, "ladder"}, {ACTION_DRILLS, "drills"},
         {ACTION_PASSAGES, "passages"}, {ACTION_SOUND, "sound"}};
+    static const KeyHint blocks[] = {{ACTION_MISSED, "missed"}, {ACTION_HELP, "help"},
+        {ACTION_QUIT, "quit"}, {ACTION_ROUTINE, "blocks"}, {ACTION_BLOCK_NEXT, "next"},
+        {ACTION_BLOCK_BEFORE, "before"}, {ACTION_MINUTE, "a minute more"},
+        {ACTION_ROUTINE_END, "end"}};
     char first[64];
     snprintf(first, sizeof first, "%s: %s", keys_name(ACTION_GO, m->screen), go[m->run]);
-    if (m->ladder.on)
+    if (m->routine.on)
+        part_hints(m, g, first, blocks, sizeof blocks / sizeof blocks[0]);
+    else if (m->ladder.on)
         part_hints(m, g, first, climbing, sizeof climbing / sizeof climbing[0]);
     else
         part_hints(m, g, first, hints, sizeof hints / sizeof hints[0]);

@@ -123,6 +123,8 @@ static void says_what_is_wrong(void **state)
     assert_int_equal(bundled.code, 0);
     assert_non_null(strstr(bundled.out, "One octave up and back"));
     run_free(&bundled);
+    expect(
+        "show plan.ini", 2, "plan.ini: there is no tune in it: a routine is played with evenhand");
     expect("show tunes.abc --months", 2, "--months has no meaning for show");
 }
 

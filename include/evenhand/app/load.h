@@ -28,6 +28,9 @@ bool load_split(const char *given, char path[PATHS_MAX], int *reference, Error *
  * the current directory or among the bundled passages. ERROR_READ with the line. */
 bool load_find(const char *owner, const char *given, int line, char out[PATHS_MAX], Error *error);
 
+/* Where no tune is in a file of routines' and plans' kind, the error says what plays those. */
+void load_doubt(const char *source, Error *error);
+
 /* Reads a whole file ("-": standard input) of at most ABC_BYTES_MAX bytes. ERROR_READ with the
  * reason, ERROR_LIMIT. Caller frees *text with text_free. */
 bool load_bytes(const char *path, Text *text, Error *error);
