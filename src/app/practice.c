@@ -102,14 +102,15 @@ void practice_attach(Practice *p, Engine *engine)
         takes_play(p, p->step, 0, 0);
 }
 
-/* The bar in which the hand was last placed at or before this note. */
-static int bar_of_group(const Piece *piece, int32_t note)
+/* The bar in which the hand was last placed at or before this note of what the step plays. */
+static int bar_of_group(const Piece *piece, size_t step, int32_t note)
 {
     const Loaded *l = &piece->loaded;
+    const Stage *stage = l->stages[loaded_stage_index(l, step)];
     if (note < 0)
         return 0;
-    int32_t group = l->fingering.notes[note].group;
-    return l->passage->notes[l->fingering.groups[group].first].bar;
+    int32_t group = stage->fingering->notes[note].group;
+    return stage->passage->notes[stage->fingering->groups[group].first].bar;
 }
 
 /* Where a pause left the music: counted in, from the bar in which its group began. */
@@ -125,7 +126,7 @@ static void go_on(Practice *p)
         base = take->base + (at.repetition > 0 ? at.repetition : 0);
         bar = at.repetition > 0 ? 0 : take->from_bar;
         if (at.section == SECTION_PLAY)
-            bar = bar_of_group(p->piece, at.note);
+            bar = bar_of_group(p->piece, step, at.note);
         if (at.section == SECTION_REST && piece_after(p->piece, step) != NULL) {
             step++;
             base = bar = 0;

@@ -72,6 +72,32 @@ static void placing_drills_show_their_own_notes(void **state)
     stand_free(&s);
 }
 
+/* A pause late in a placing drill, beyond as many notes as the passage has, is gone on from where
+ * that drill's own hand was last placed. */
+static void a_pause_goes_on_in_the_drills_own_notes(void **state)
+{
+    (void)state;
+    Stand s = stand_of("presets/08-two-octaves.abc");
+    practice_attach(s.p, s.engine);
+    int own = turn(&s)->note_count;
+    const Model *m = choose_drill(&s, "build-up");
+    act(&s, ACTION_GO);
+    while (m->now <= own + 3) {
+        assert_int_not_equal(m->run, RUN_FINISHED);
+        turn(&s);
+    }
+    int group = m->notes[m->now].group, first = m->now;
+    while (first > 0 && m->notes[first - 1].group == group)
+        first--;
+    act(&s, ACTION_GO);
+    turn(&s);
+    act(&s, ACTION_GO);
+    run_until(&s, RUN_COUNT_IN);
+    run_until(&s, RUN_PLAYING);
+    assert_int_equal(m->notes[m->now].bar, m->notes[first].bar);
+    stand_free(&s);
+}
+
 /* What the crossing finger does, until the note it lands on is heard [Curcio 58]. */
 static void the_next_crossing_is_told(void **state)
 {
@@ -97,6 +123,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(placing_drills_show_their_own_notes),
+        cmocka_unit_test(a_pause_goes_on_in_the_drills_own_notes),
         cmocka_unit_test(the_next_crossing_is_told),
     };
     return cmocka_run_group_tests_name("practice_placing", tests, NULL, NULL);
