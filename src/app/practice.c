@@ -127,7 +127,10 @@ static void go_on(Practice *p)
         bar = at.repetition > 0 ? 0 : take->from_bar;
         if (at.section == SECTION_PLAY)
             bar = bar_of_group(p->piece, step, at.note);
-        if (at.section == SECTION_REST && piece_after(p->piece, step) != NULL) {
+        const bool over = at.section == SECTION_REST || at.section == SECTION_END;
+        if (over && p->ladder.on)
+            bar = 0; /* the next repetition, whole */
+        else if (over && piece_after(p->piece, step) != NULL) {
             step++;
             base = bar = 0;
         }
@@ -428,6 +431,7 @@ void practice_tick(Practice *p, int64_t heard, int64_t now_ms)
     if (ended.engine_frame >= 0 && takes_done(p, &ended))
         p->ended_at = ended.engine_frame;
     if (p->running && !p->paused && p->ended_at >= 0 && heard >= p->ended_at) {
+        judge_ended(p);
         p->running = false;
         p->finished = true;
     }

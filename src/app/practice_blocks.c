@@ -157,6 +157,8 @@ void routine_enter(Practice *p, int block)
     p->step = 0;
     p->model.drills.cursor = 0;
     put_ladder_up(p, b);
+    if (p->model.screen == SCREEN_LADDER)
+        ladder_open(p);
     if (p->mix.on[LAYER_GUIDE])
         practice_want_plucks(p, p->now_ms);
     practice_preview(p);

@@ -48,7 +48,8 @@ static void judge_one(Practice *p, const Take *take)
     Repetition r;
     describe(p, take, &r);
     r.clean = clean;
-    j->latest = (Judged){.known = true, .clean = clean, .climb = take->climb};
+    j->latest =
+        (Judged){.known = true, .clean = clean, .ladder = take->ladder, .climb = take->climb};
     if (p->sink.put != NULL)
         j->latest.ticket = p->sink.put(p->sink.to, &r);
     if (j->latest.ticket > 0)
@@ -56,7 +57,7 @@ static void judge_one(Practice *p, const Take *take)
     j->count++;
     j->clean += clean;
     j->told = false;
-    ladder_judged(p, clean);
+    ladder_judged(p, take, clean);
 }
 
 /* Judges what is over of this take: all repetitions before `over`. One that began in its middle,
@@ -118,6 +119,18 @@ void judge_tick(Practice *p)
     judge_until(p, take, repetitions_over(take, frame));
 }
 
+void judge_ended(Practice *p)
+{
+    Take *take = p->leading;
+    if (take == NULL || take->piece != p->piece)
+        return;
+    if (take->run != p->judge.run) {
+        catch_up(p, take);
+        begin(p, take);
+    }
+    judge_until(p, take, take->whole);
+}
+
 /* Whether a press now is still for the repetition before. */
 static bool is_late(const Practice *p, const Take *take, int64_t frame)
 {
@@ -139,6 +152,13 @@ static void say_verdict(Practice *p, int64_t now_ms, const char *which, bool cle
     practice_say(p, now_ms, false, "%s counts %s.", which, clean ? "clean" : "missed");
 }
 
+static void say_not_kept(Practice *p, int64_t now_ms, bool clean)
+{
+    practice_say(p, now_ms, true,
+        "The one before counts %s; the record has no room for that and keeps it as %s.",
+        clean ? "clean" : "missed", clean ? "missed" : "clean");
+}
+
 void judge_press(Practice *p, int64_t now_ms)
 {
     int64_t frame;
@@ -151,9 +171,11 @@ void judge_press(Practice *p, int64_t now_ms)
     if (is_late(p, take, frame)) {
         j->latest.clean = !j->latest.clean;
         j->clean += j->latest.clean ? 1 : -1;
-        if (j->latest.ticket > 0)
-            p->sink.judge(p->sink.to, j->latest.ticket, j->latest.clean);
+        bool kept =
+            j->latest.ticket == 0 || p->sink.judge(p->sink.to, j->latest.ticket, j->latest.clean);
         say_verdict(p, now_ms, "The one before", j->latest.clean);
+        if (!kept)
+            say_not_kept(p, now_ms, j->latest.clean);
         ladder_corrected(p, take);
         return;
     }

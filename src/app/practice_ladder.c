@@ -49,8 +49,7 @@ void ladder_drop(Practice *p)
     LadderDesk *d = &p->ladder;
     ladder_free(&d->ladder);
     free(d->items);
-    bool strict = d->strict;
-    *d = (LadderDesk){.strict = strict};
+    *d = (LadderDesk){.strict = d->strict, .made = d->made};
     p->model.rungs.count = 0;
     p->model.rungs.items = NULL;
 }
@@ -71,6 +70,7 @@ static bool put_up(Practice *p, Error *error)
         return false;
     ladder_free(&d->ladder);
     d->ladder = made;
+    d->number = ++d->made;
     d->at = climb_start(&d->ladder);
     d->on = true;
     set_tempo(p, climb_tempo(&d->ladder, d->at));
@@ -88,6 +88,7 @@ static void take_down(Practice *p)
 {
     ladder_free(&p->ladder.ladder);
     p->ladder.on = false;
+    p->ladder.number = 0;
 }
 
 bool ladder_wish(Practice *p, Error *error)
@@ -105,10 +106,13 @@ bool ladder_wish(Practice *p, Error *error)
 
 Climb ladder_after(const Practice *p, const Take *take)
 {
-    bool heard = take->run == p->judge.run;
-    bool clean = heard ? judge_expected(p) : !p->ladder.strict;
+    const Judge *j = &p->judge;
+    bool heard = take->run == j->run, judged = heard && j->next > take->base;
+    if (take->ladder != p->ladder.number)
+        return p->ladder.at;
     if (take->from_bar > 0) /* not whole: not judged */
         return take->climb;
+    bool clean = judged ? j->latest.clean : heard ? judge_expected(p) : !p->ladder.strict;
     return climb_next(&p->ladder.ladder, take->climb, clean);
 }
 
@@ -121,12 +125,10 @@ static void queue_again(Practice *p, const Take *heard, Climb then)
     takes_requeue(p);
 }
 
-void ladder_judged(Practice *p, bool clean)
+void ladder_judged(Practice *p, const Take *take, bool clean)
 {
     LadderDesk *d = &p->ladder;
-    int64_t frame;
-    const Take *take = takes_heard(p, p->heard, &frame);
-    if (!d->on || take == NULL)
+    if (!d->on || take->ladder != d->number)
         return;
     bool climbed = take->climb.done; /* told already: a routine's time is not up */
     d->at = climb_next(&d->ladder, take->climb, clean);
@@ -137,7 +139,7 @@ void ladder_judged(Practice *p, bool clean)
 void ladder_corrected(Practice *p, Take *heard)
 {
     LadderDesk *d = &p->ladder;
-    if (!d->on)
+    if (!d->on || p->judge.latest.ladder != d->number || heard->ladder != d->number)
         return;
     Climb then = climb_next(&d->ladder, p->judge.latest.climb, p->judge.latest.clean);
     d->at = then;
@@ -153,7 +155,7 @@ void ladder_expected(Practice *p)
 {
     int64_t frame;
     const Take *heard = takes_heard(p, p->heard, &frame);
-    if (p->ladder.on && heard != NULL)
+    if (p->ladder.on && heard != NULL && heard->ladder == p->ladder.number)
         queue_again(p, heard, ladder_after(p, heard));
 }
 
@@ -190,7 +192,8 @@ static void fill_standing(Practice *p)
         p->running ? takes_heard(p, p->paused ? p->paused_at : p->heard, &frame) : NULL;
     /* From its judgement on a repetition shows what it led to. */
     bool judged = take != NULL && take->run == p->judge.run && p->judge.next > take->base;
-    Climb at = take != NULL && !judged ? take->climb : d->at;
+    bool climbs = take != NULL && take->ladder == d->number;
+    Climb at = climbs && !judged ? take->climb : d->at;
     char rate[LADDER_RATE_MAX];
     bool counted = d->spec.pattern == LADDER_CLEAN;
     m->rung = at.rung + 1;
@@ -385,7 +388,6 @@ static void say_trap(Practice *p, int64_t now_ms)
 static void switch_ladder(Practice *p, int64_t now_ms)
 {
     Error error = {0};
-    bool runs = p->running && !p->paused;
     if (p->ladder.on)
         take_down(p);
     else if (!put_up(p, &error)) {
@@ -395,9 +397,7 @@ static void switch_ladder(Practice *p, int64_t now_ms)
     practice_say(p, now_ms, false, p->ladder.on ? "The ladder is up." : "The ladder is off.");
     if (p->ladder.on)
         say_trap(p, now_ms);
-    practice_to_step(p, p->step);
-    if (runs)
-        takes_play(p, p->step, 0, 0);
+    practice_to_step(p, p->step); /* begun anew where it runs */
     p->model.screen = SCREEN_PRACTICE;
 }
 

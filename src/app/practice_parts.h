@@ -47,7 +47,10 @@ typedef struct {
     int from_bar;     /* where its first repetition begins, after a pause */
     uint64_t run;     /* 1, 2, 3 ... in order; the same take rebuilt keeps its number */
     uint64_t follows; /* the run that it was queued behind; 0: it was begun by itself */
-    Climb climb;      /* where on the ladder it is played */
+    uint64_t ladder;  /* number of the ladder that it is played on; 0: none */
+    Climb climb;      /* where on that ladder */
+    uint64_t order;   /* as `run`, but that one rebuilt has a number of its own */
+    bool begun;       /* the engine has told its beginning */
     bool retired;     /* the engine is done with it */
 
     /* in a routine */
@@ -73,7 +76,8 @@ typedef struct {
     bool known;
     bool clean;
     uint64_t ticket; /* of the record; 0: not recorded */
-    Climb climb;     /* where on the ladder it was played */
+    uint64_t ladder; /* as the take's, */
+    Climb climb;     /* and where on it it was played */
 } Judged;
 
 typedef struct {
@@ -93,8 +97,10 @@ typedef struct {
     bool set;    /* spec is the player's; else it is made from the passage */
     bool strict; /* a repetition counts missed unless the key says clean */
     bool on;
-    Ladder ladder; /* while on */
-    Climb at;      /* where the next start is played */
+    uint64_t number; /* of the ladder that is up; 0: none. A place on another says nothing of it */
+    uint64_t made;   /* ladders so far */
+    Ladder ladder;   /* while on */
+    Climb at;        /* where the next start is played */
     ModelItem *items;
 } LadderDesk;
 
@@ -141,7 +147,7 @@ struct Practice {
     Timeline *preview;   /* of `step`, while nothing plays */
     const Timeline *lit; /* the timeline that rows and accents were last made for */
 
-    uint64_t runs; /* takes so far */
+    uint64_t runs, orders; /* takes so far, without and with those rebuilt */
     Judge judge;
     LadderDesk ladder;
     RoutineDesk routine;
@@ -200,7 +206,8 @@ void takes_pause(Practice *p);
 void takes_stop(Practice *p);
 void takes_event(Practice *p, const EngineEvent *event);
 void takes_collect(Practice *p);
-/* The take with this number, the latest if it was rebuilt; NULL: none, or given back. */
+/* The take with this number that has begun, the latest if it was rebuilt; NULL: none, or given
+ * back. */
 Take *takes_of_run(Practice *p, uint64_t run);
 /* What comes next is another than was queued. */
 void takes_requeue(Practice *p);
@@ -209,14 +216,16 @@ Take *takes_heard(Practice *p, int64_t frame, int64_t *timeline_frame);
 
 /* Judges the repetitions that are over by what is heard now. Before takes_collect. */
 void judge_tick(Practice *p);
+/* All that was played was heard to its end: what of it is not judged yet is judged. */
+void judge_ended(Practice *p);
 /* The one key: this repetition, or in its first moments the one before, is judged the other way. */
 void judge_press(Practice *p, int64_t now_ms);
 /* How the repetition that is heard will be judged if nothing more is pressed. */
 bool judge_expected(const Practice *p);
 void judge_fill(Practice *p);
 
-/* The repetition that was heard is judged: on from there. */
-void ladder_judged(Practice *p, bool clean);
+/* A repetition of this take is judged: on from there. */
+void ladder_judged(Practice *p, const Take *take, bool clean);
 /* The one before `heard` was judged otherwise. */
 void ladder_corrected(Practice *p, Take *heard);
 /* The one that is heard will be judged otherwise. */
@@ -228,9 +237,6 @@ void ladder_open(Practice *p);
 void ladder_act(Practice *p, Action action, int64_t now_ms);
 /* Another passage, or no passage any more: the ladder is taken down. */
 void ladder_drop(Practice *p);
-/* The command line's wishes, if there are any; false (with what is wrong) where they do not make
- * a ladder. */
-bool ladder_wish(Practice *p, Error *error);
 /* The command line's wishes, if there are any; false (with what is wrong) where they do not make
  * a ladder. */
 bool ladder_wish(Practice *p, Error *error);

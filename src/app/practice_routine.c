@@ -42,12 +42,15 @@ static Take *gap_new(
         .piece = p->piece,
         .step = p->step,
         .run = ++p->runs,
+        .order = ++p->orders,
         .follows = behind != NULL ? behind->run : 0,
         .block = block,
         .phase = phase,
         .gap = true};
-    if (behind != NULL)
-        take->climb = behind->climb; /* it stands where that one led */
+    if (behind != NULL) { /* it stands where that one led */
+        take->ladder = behind->ladder;
+        take->climb = behind->climb;
+    }
     p->piece->users++;
     return take;
 }
@@ -235,7 +238,8 @@ static bool refit(Practice *p, Take *take)
         return false;
     *slot = *take;
     slot->timeline = copy;
-    slot->retired = false;
+    slot->order = ++p->orders;
+    slot->begun = slot->retired = false;
     slot->piece->users++;
     cut_take(slot, end);
     return takes_send(p, COMMAND_CHANGE, slot);

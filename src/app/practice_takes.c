@@ -65,8 +65,10 @@ Take *takes_new(Practice *p, const Wanted *w)
     take->block = w->block;
     take->from_bar = w->from_bar;
     take->follows = w->follows;
+    take->ladder = p->ladder.number;
     take->climb = w->climb;
     take->run = ++p->runs;
+    take->order = ++p->orders;
     p->piece->users++;
     return take;
 }
@@ -93,8 +95,8 @@ void takes_play(Practice *p, size_t step, int base, int from_bar)
         return; /* practice_attach begins it; or only time is played */
     step = p->step;
     int repetitions = p->ladder.on ? 1 : p->piece->loaded.session.steps[step].repetitions;
-    base = base < repetitions ? base : repetitions - 1; /* fewer are wanted by now */
-    if (p->ladder.on && p->ladder.at.done)              /* once more from below */
+    base = base < repetitions ? base : repetitions - 1;      /* fewer are wanted by now */
+    if (p->ladder.on && p->ladder.at.done && !p->routine.on) /* once more from below */
         p->ladder.at = climb_start(&p->ladder.ladder);
     const Wanted wanted = {.step = step,
         .base = base,
@@ -153,7 +155,8 @@ static bool same_tempo(const Practice *p, const Take *take)
 
 void takes_rebuild(Practice *p)
 {
-    if (p->engine == NULL || p->leading == NULL || p->leading->piece != p->piece || p->leading->gap)
+    if (p->engine == NULL || p->leading == NULL || p->leading->piece != p->piece ||
+        p->leading->gap || p->leading->ladder != p->ladder.number)
         return;
     /* As many events as what plays, or the engine could not go on at the same one: another
      * number of repetitions holds from the next start. */
@@ -242,19 +245,30 @@ void takes_event(Practice *p, const EngineEvent *event)
     Take *take = take_of(p, event->source.timeline);
     if (take == NULL)
         return;
-    if (event->kind == ENGINE_STARTED)
+    if (event->kind == ENGINE_STARTED) {
+        take->begun = true;
         started(p, take, event);
-    else if (event->kind == ENGINE_RETIRED)
+    } else if (event->kind == ENGINE_RETIRED)
         take->retired = true;
 }
 
 Take *takes_of_run(Practice *p, uint64_t run)
 {
     Take *found = NULL;
-    for (int i = 0; i < TAKES_MAX && run != 0; i++)
-        if (p->takes[i].timeline != NULL && p->takes[i].run == run)
-            found = &p->takes[i];
+    for (int i = 0; i < TAKES_MAX && run != 0; i++) {
+        Take *take = &p->takes[i];
+        if (take->timeline != NULL && take->run == run && take->begun &&
+            (found == NULL || take->order > found->order))
+            found = take;
+    }
     return found;
+}
+
+/* Where the console stood still, it was played and went by unheard: it is judged once what follows
+ * it is heard. */
+static bool to_be_judged(Practice *p, const Take *take)
+{
+    return p->running && take->run >= p->judge.run && takes_of_run(p, take->run) == take;
 }
 
 void takes_collect(Practice *p)
@@ -263,7 +277,8 @@ void takes_collect(Practice *p)
     playhead_drop_before(&p->head, p->paused ? p->paused_at : p->heard);
     for (int i = 0; i < TAKES_MAX; i++) {
         Take *take = &p->takes[i];
-        if (take->timeline != NULL && take->retired && !playhead_uses(&p->head, take->timeline))
+        if (take->timeline != NULL && take->retired && !to_be_judged(p, take) &&
+            !playhead_uses(&p->head, take->timeline))
             takes_drop(p, take);
     }
 }

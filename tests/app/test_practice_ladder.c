@@ -21,7 +21,7 @@ typedef struct {
     size_t at[KEPT_MAX]; /* frames rendered when it was handed in */
     uint64_t count;
     const Stand *stand;
-    bool refuses;
+    bool refuses, keeps_verdicts;
 } Shelf;
 
 static uint64_t shelve(void *to, const Repetition *r)
@@ -39,6 +39,8 @@ static bool judge(void *to, uint64_t ticket, bool clean)
 {
     Shelf *shelf = to;
     assert_true(ticket >= 1 && ticket <= shelf->count);
+    if (shelf->keeps_verdicts)
+        return false;
     shelf->kept[ticket - 1].clean = clean;
     return true;
 }
@@ -219,6 +221,40 @@ static void a_late_press_is_for_the_one_before(void **state)
     stand_free(&s);
 }
 
+/* Pressed when the repetition is judged already, a moment before its end: the next one follows
+ * from the second thought. */
+static void a_second_thought_before_the_end(void **state)
+{
+    (void)state;
+    Stand s = small_ladder("presets/02-one-octave-up.abc");
+    start(&s);
+    until_kept(&s, 2);
+    assert_string_equal(practice_model(s.p)->tempo, "1/4 = 60"); /* it still plays */
+    act(&s, ACTION_MISSED);
+    assert_false(shelf.kept[1].clean);
+    assert_string_equal(practice_model(s.p)->message, "The one before counts missed.");
+    until_kept(&s, 4);
+    assert_int_equal(number(&shelf.kept[2]), 60);
+    assert_int_equal(number(&shelf.kept[3]), 60);
+    act(&s, ACTION_GO);
+    stand_free(&s);
+}
+
+/* A verdict that the record does not take is not told as if it had. */
+static void a_verdict_that_is_not_kept_is_told(void **state)
+{
+    (void)state;
+    Stand s = small_ladder("presets/02-one-octave-up.abc");
+    start(&s);
+    until_kept(&s, 1);
+    shelf.keeps_verdicts = true;
+    act(&s, ACTION_MISSED);
+    assert_string_equal(practice_model(s.p)->message,
+        "The one before counts missed; the record has no room for that and keeps it as clean.");
+    assert_true(practice_model(s.p)->message_warns);
+    stand_free(&s);
+}
+
 static void pressed_twice_is_not_pressed(void **state)
 {
     (void)state;
@@ -313,27 +349,73 @@ static void what_is_written_is_told(void **state)
     stand_free(&s);
 }
 
-/* A console that stands still over several ends judges what was played meanwhile. */
+/* The sound goes on for so long, and nobody looks. */
+static void stand_still(Stand *s, int seconds)
+{
+    static float unseen[BLOCK];
+    for (int i = 0; i < seconds * RATE / BLOCK; i++) {
+        engine_render(s->engine, unseen, BLOCK);
+        s->count += BLOCK;
+    }
+    free(s->heard);
+    s->room = s->count + (1 << 16);
+    s->heard = calloc(s->room, sizeof *s->heard);
+    assert_non_null(s->heard);
+}
+
+/* A console that stands still over an end judges what was played meanwhile, and knows where on
+ * the ladder that has led: begun anew, it goes on from there and from nowhere else. */
 static void standing_still_loses_nothing(void **state)
 {
     (void)state;
     Stand s = small_ladder("presets/02-one-octave-up.abc");
     start(&s);
-    until_kept(&s, 1);
-    static float unseen[BLOCK];
-    for (int i = 0; i < 5 * RATE / BLOCK; i++) { /* past the end of the second */
-        engine_render(s.engine, unseen, BLOCK);
-        s.count += BLOCK;
-    }
-    free(s.heard);
-    s.room = s.count + (1 << 16);
-    s.heard = calloc(s.room, sizeof *s.heard);
-    assert_non_null(s.heard);
+    while (practice_model(s.p)->now != 5)
+        turn(&s);
+    assert_int_equal(shelf.count, 0);
+    stand_still(&s, 5); /* two of them in the second repetition */
     turn(&s);
     assert_true(practice_running(s.p));
+    assert_int_equal(shelf.count, 1);
+    act(&s, ACTION_AGAIN);
     until_kept(&s, 3);
     assert_int_equal(number(&shelf.kept[0]), 60);
     assert_int_equal(number(&shelf.kept[1]), 60);
+    assert_int_equal(number(&shelf.kept[2]), 70);
+    stand_free(&s);
+}
+
+/* Longer than the one repetition that is queued: then it begins late. */
+static void standing_still_for_long_goes_on(void **state)
+{
+    (void)state;
+    Stand s = small_ladder("presets/02-one-octave-up.abc");
+    start(&s);
+    until_kept(&s, 1);
+    stand_still(&s, 9); /* the second lasts 8 */
+    turn(&s);
+    assert_true(practice_running(s.p));
+    until_kept(&s, 3);
+    assert_int_equal(number(&shelf.kept[1]), 60);
+    assert_int_equal(number(&shelf.kept[2]), 70);
+    stand_free(&s);
+}
+
+/* Over the end of all: the last repetition is judged, too. */
+static void standing_still_over_the_end(void **state)
+{
+    (void)state;
+    Stand s = small_ladder("presets/02-one-octave-up.abc");
+    start(&s);
+    until_kept(&s, 9);
+    while (practice_model(s.p)->now != 2)
+        turn(&s);
+    assert_int_equal(shelf.count, 9);
+    stand_still(&s, 12);
+    assert_int_equal(turn(&s)->run, RUN_FINISHED);
+    assert_int_equal(shelf.count, 10);
+    assert_int_equal(number(&shelf.kept[9]), 100);
+    assert_true(practice_model(s.p)->ladder.done);
     stand_free(&s);
 }
 
@@ -381,11 +463,15 @@ int main(void)
         cmocka_unit_test(no_stop_between_tempos),
         cmocka_unit_test(recorded_before_the_next_begins),
         cmocka_unit_test(a_late_press_is_for_the_one_before),
+        cmocka_unit_test(a_second_thought_before_the_end),
+        cmocka_unit_test(a_verdict_that_is_not_kept_is_told),
         cmocka_unit_test(pressed_twice_is_not_pressed),
         cmocka_unit_test(strict_judging),
         cmocka_unit_test(every_repetition_is_kept),
         cmocka_unit_test(what_is_written_is_told),
         cmocka_unit_test(standing_still_loses_nothing),
+        cmocka_unit_test(standing_still_for_long_goes_on),
+        cmocka_unit_test(standing_still_over_the_end),
         cmocka_unit_test(the_command_line_puts_it_up),
         cmocka_unit_test(a_full_record_stops_nothing),
     };
