@@ -247,8 +247,10 @@ static bool take_block(Reading *r, const IniEntry *e)
         b->drills_line = e->line;
         return routine_drills(e, b, r->error);
     }
-    if (strcmp(e->key, "tempo") == 0)
+    if (strcmp(e->key, "tempo") == 0) {
+        b->tempo_line = e->line;
         return routine_tempo(e, &b->tempo, r->error);
+    }
     if (strcmp(e->key, "rest") == 0)
         return routine_whole(e, ROUTINE_BELL, ROUTINE_REST_MAX, &b->rest, r->error);
     return take_ladder(r, e, b);

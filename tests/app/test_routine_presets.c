@@ -119,6 +119,29 @@ static void passages_are_found_beside_the_file_and_among_the_bundled(void **stat
     unlink(path);
 }
 
+/* How fast it is in the fingers stands beside every tempo; a number that counts another beat than
+ * the metre's is called out with its line. */
+static void the_table_tells_how_fast_it_is(void **state)
+{
+    (void)state;
+    char *path = write_file("fast.ini", "[block]\ntitle=A\nminutes=5\npassage=mine.abc:2\n"
+                                        "ladder=1/4=60 to 1/4=120\n[block]\ntitle=B\nminutes=5\n"
+                                        "passage=mine.abc:2\ntempo=1/2=60\n");
+    LoadedRoutine r = load_good(path, NULL);
+    const Options o = options_default();
+    Error error = {0};
+    Text table = {0};
+    assert_true(routine_table(&table, &r, &o, path, &error));
+    if (strstr(table.bytes, "ladder 1/4 = 60 to 1/4 = 120, 2.0 to 4.0 notes a second\n") == NULL ||
+        strstr(table.bytes, "1/2 = 60, 4.0 notes a second\n") == NULL ||
+        strstr(table.bytes, "fast.ini:10: 1/2 = 60 is twice as fast as 1/4 = 60 in") == NULL ||
+        strstr(table.bytes, ":5: ") != NULL)
+        fail_msg("%s", table.bytes);
+    text_free(&table);
+    routine_unload(&r);
+    unlink(path);
+}
+
 /* What a ladder's lines leave out is as the ladder command takes it: no step above where there is
  * none, and where a tempo is no metronome number, per cent: 30 to 40 would be no step but a leap.
  */
@@ -208,6 +231,7 @@ int main(void)
         cmocka_unit_test(each_is_as_long_as_it_says),
         cmocka_unit_test(the_afternoon_has_a_roster),
         cmocka_unit_test(passages_are_found_beside_the_file_and_among_the_bundled),
+        cmocka_unit_test(the_table_tells_how_fast_it_is),
         cmocka_unit_test(ladders_without_words_are_the_usual_ones),
         cmocka_unit_test(what_is_not_there_is_told_with_its_line),
     };

@@ -44,7 +44,7 @@ typedef struct {
     bool has_steps, has_above; /* the file says that of the ladder */
     int rest;                  /* seconds behind the work, ROUTINE_BELL .. ROUTINE_REST_MAX */
     int line;                  /* where the file begins it, */
-    int passage_line, drills_line, ladder_line; /* and says these; 0 it does not */
+    int passage_line, drills_line, tempo_line, ladder_line; /* and says these; 0 it does not */
 } RoutineBlock;
 
 typedef struct {
