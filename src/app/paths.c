@@ -73,3 +73,9 @@ bool paths_record(char out[PATHS_MAX], Error *error)
         "there is no place for the practice record: neither HOME nor XDG_DATA_HOME names a "
         "directory");
 }
+
+bool paths_same(const char *a, const char *b)
+{
+    struct stat x, y;
+    return stat(a, &x) == 0 && stat(b, &y) == 0 && x.st_dev == y.st_dev && x.st_ino == y.st_ino;
+}

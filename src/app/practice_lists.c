@@ -7,17 +7,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 int practice_clamp(int value, int low, int high)
 {
     return value < low ? low : value > high ? high : value;
-}
-
-bool practice_same_file(const char *a, const char *b)
-{
-    struct stat x, y;
-    return stat(a, &x) == 0 && stat(b, &y) == 0 && x.st_dev == y.st_dev && x.st_ino == y.st_ino;
 }
 
 /* The player's own file first, unless it is one of the bundled ones. */
@@ -31,7 +24,7 @@ static void list_choices(Practice *p, const char *given)
     choices_add_bundled(&p->choices, &error);
     for (size_t i = 0; own[0] != '\0' && i < p->choices.count; i++)
         if (load_split(p->choices.items[i].given, path, &reference, &error) &&
-            practice_same_file(own, path))
+            paths_same(own, path))
             return;
     choices_free(&p->choices);
     if (own[0] != '\0')

@@ -321,8 +321,6 @@ void practice_calendar_move(Practice *p, Action action, int64_t now_ms);
 void practice_calendar_fill(Practice *p);
 void practice_calendar_drop(Practice *p);
 
-/* Whether both names, links followed, are one file that is there. */
-bool practice_same_file(const char *a, const char *b);
 int practice_clamp(int value, int low, int high);
 
 #endif

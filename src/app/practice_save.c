@@ -27,8 +27,8 @@ static bool is_bundled(const char *path, bool *bundled, Error *error)
     bool done = choices_add_bundled(&all, error);
     *bundled = false;
     for (size_t i = 0; done && !*bundled && i < all.count; i++)
-        *bundled = load_split(all.items[i].given, preset, &reference, error) &&
-                   practice_same_file(preset, path);
+        *bundled =
+            load_split(all.items[i].given, preset, &reference, error) && paths_same(preset, path);
     choices_free(&all);
     return done;
 }

@@ -70,8 +70,9 @@ static bool copy_out(Journal *j, const Options *o, const char *record, Error *er
     if (path == NULL)
         return error_set(
             error, ERROR_USAGE, "--export-student needs a file to write: -o STUDENT.db");
-    if (strcmp(path, record) == 0)
-        return error_set(error, ERROR_EXISTS, "that is the record itself");
+    if (paths_same(path, record))
+        return error_set(
+            error, ERROR_EXISTS, "%.120s is the record itself; write another file", path);
     if (!(o->force ? replace(j, o, path, error) : write_copy(j, o, path, error)))
         return false;
     text_clean(path, file, sizeof file);

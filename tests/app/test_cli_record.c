@@ -166,6 +166,23 @@ static void a_backup_is_the_whole_record(void **state)
     run_free(&after);
 }
 
+/* Under whatever name: it would be replaced by what is left of it. */
+static void the_record_is_no_copy_of_itself(void **state)
+{
+    (void)state;
+    char words[KEPT_PATH + 100];
+    Run before = run("record --by passage" NOW);
+    assert_int_equal(symlink(kept_path("evenhand/record.db"), "link.db"), 0);
+    expect("record --export-student Ada -o link.db --force", 1, "is the record itself");
+    snprintf(words, sizeof words, "record --backup %s --force",
+        kept_path("evenhand/../evenhand/record.db"));
+    expect(words, 1, "is the record itself; write another file");
+    Run after = run("record --by passage" NOW);
+    assert_string_equal(before.out, after.out);
+    run_free(&before);
+    run_free(&after);
+}
+
 static void what_is_no_record_is_told(void **state)
 {
     (void)state;
@@ -263,6 +280,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(students_are_renamed_and_deleted, begin, kept_leave),
         cmocka_unit_test_setup_teardown(records_are_collected, begin, kept_leave),
         cmocka_unit_test_setup_teardown(a_backup_is_the_whole_record, begin, kept_leave),
+        cmocka_unit_test_setup_teardown(the_record_is_no_copy_of_itself, begin, kept_leave),
         cmocka_unit_test_setup_teardown(what_is_no_record_is_told, begin, kept_leave),
         cmocka_unit_test_setup_teardown(as_a_page, begin, kept_leave),
         cmocka_unit_test_setup_teardown(who_is_not_there, begin, kept_leave),

@@ -20,5 +20,7 @@ bool paths_join(const char *directory, const char *name, char out[PATHS_MAX], Er
  * where that is unset, empty or relative in ~/.local/share [XDG Base Directory Specification].
  * ERROR_RECORD where HOME does not name a directory either, ERROR_LIMIT for too long a name. */
 bool paths_record(char out[PATHS_MAX], Error *error);
+/* Whether both names, links followed, are one file that is there. */
+bool paths_same(const char *a, const char *b);
 
 #endif
