@@ -84,8 +84,7 @@ static void set(Stand *s, const char *begins, int steps)
 /* From 60 by tens to 90, one above; up after two clean ones. */
 static Stand small_ladder(const char *file)
 {
-    Stand s = stand_with_record(file);
-    shelf.stand = &s;
+    Stand s = stand_with_record(file); /* nothing is kept before start() */
     act(&s, ACTION_LADDER);
     assert_int_equal(turn(&s)->screen, SCREEN_LADDER);
     for (int i = 0; i < 400 && strcmp(row(&s, "from:")->title, "from: 1/4 = 60") != 0; i++)
@@ -101,6 +100,7 @@ static Stand small_ladder(const char *file)
 
 static void start(Stand *s)
 {
+    shelf.stand = s;
     act(s, ACTION_LADDER_SWITCH);
     assert_int_equal(turn(s)->screen, SCREEN_PRACTICE);
     assert_true(practice_model(s->p)->ladder.on);
