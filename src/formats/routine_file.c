@@ -65,6 +65,9 @@ static RoutineBlock new_block(const Reading *r, bool breaks, int line)
         .rest = ROUTINE_REST,
         .line = line};
     snprintf(block.student, sizeof block.student, "%s", r->student);
+    for (int i = r->routine->count - 1; i >= 0; i--) /* spelled as it was first */
+        if (routine_same_name(r->routine->blocks[i].student, r->student))
+            snprintf(block.student, sizeof block.student, "%s", r->routine->blocks[i].student);
     snprintf(block.title, sizeof block.title, "%s", breaks ? "Break" : "");
     return block;
 }

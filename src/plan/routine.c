@@ -17,7 +17,7 @@ static char small_letter(char c)
     return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
 }
 
-static bool same_name(const char *a, const char *b)
+bool routine_same_name(const char *a, const char *b)
 {
     while (*a != '\0' && small_letter(*a) == small_letter(*b)) {
         a++;
@@ -34,7 +34,7 @@ static void list_students(const Routine *r, char *out, size_t size)
     for (int i = 0; i < r->count; i++) {
         const char *name = r->blocks[i].student;
         int first = 0;
-        while (!same_name(r->blocks[first].student, name))
+        while (!routine_same_name(r->blocks[first].student, name))
             first++;
         if (name[0] != '\0' && first == i && used + strlen(name) + 3 < size)
             used += (size_t)snprintf(out + used, size - used, "%s%s", used > 0 ? ", " : "", name);
@@ -53,7 +53,7 @@ bool routine_for(const Routine *r, const char *student, Routine *out, Error *err
         return error_set(error, ERROR_MEMORY, "out of memory for the routine");
     }
     for (int i = 0; i < r->count; i++) {
-        bool named = same_name(r->blocks[i].student, student);
+        bool named = routine_same_name(r->blocks[i].student, student);
         own += named;
         if (named || r->blocks[i].student[0] == '\0')
             out->blocks[out->count++] = r->blocks[i];

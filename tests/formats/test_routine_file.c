@@ -177,6 +177,21 @@ static void each_mistake_has_its_line_and_what_to_write(void **state)
     }
 }
 
+/* One student, however the name is written the second time. */
+static void a_name_is_spelled_as_it_was_first(void **state)
+{
+    (void)state;
+    static const char text[] = "[student]\nname=Ann\n[block]\ntitle=A\nminutes=1\n"
+                               "[student]\nname=Ben\n[block]\ntitle=B\nminutes=1\n"
+                               "[student]\nname=ANN\n[block]\ntitle=C\nminutes=1\n";
+    Routine r;
+    Error error = {0};
+    assert_true(routine_read(text, strlen(text), &r, &error));
+    assert_string_equal(r.blocks[1].student, "Ben");
+    assert_string_equal(r.blocks[2].student, "Ann");
+    routine_free(&r);
+}
+
 /* The example in the manual is a routine. */
 static void the_manuals_example_is_read(void **state)
 {
@@ -224,6 +239,7 @@ int main(void)
         cmocka_unit_test(a_whole_file_is_read),
         cmocka_unit_test(what_is_left_out_has_a_sensible_value),
         cmocka_unit_test(each_mistake_has_its_line_and_what_to_write),
+        cmocka_unit_test(a_name_is_spelled_as_it_was_first),
         cmocka_unit_test(the_manuals_example_is_read),
         cmocka_unit_test(too_many_blocks_are_refused),
     };

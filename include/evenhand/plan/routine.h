@@ -56,6 +56,8 @@ typedef struct {
 } Routine;
 
 void routine_free(Routine *r); /* leaves it zeroed */
+/* One student's name, whatever the capitals (ASCII). */
+bool routine_same_name(const char *a, const char *b);
 /* A copy with the blocks of one student, and those that are nobody's, in their order. Capitals do
  * not matter, and where no block names anyone it is all of them. ERROR_USAGE names the students
  * where there are some and none of that name; ERROR_MEMORY. On failure *out is zeroed. */
