@@ -135,8 +135,9 @@ static bool warn_of_deleting(Journal *j, const Options *o, Error *error)
             record_shown(o->record.what, name));
     else
         error_set(error, ERROR_USAGE,
-            "for good would go: %" PRId64 " repetition%s of %zu passage%s by %.40s, %s to %s; "
-            "--export-student keeps a copy, --force deletes them",
+            "nothing is deleted yet: %" PRId64
+            " repetition%s of %zu passage%s by %.40s, %s to %s, would go for good; "
+            "--export-student keeps a copy, --force deletes",
             count, plural(count), passage_count, plural((int64_t)passage_count),
             record_shown(o->record.what, name), date_text(days[0].day, first),
             date_text(days[day_count - 1].day, last));

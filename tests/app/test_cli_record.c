@@ -120,8 +120,8 @@ static void students_are_renamed_and_deleted(void **state)
     expect("record --rename Eve=Ida", 1, "has no student 'Eve'");
     says("record --rename '=Cy'", "(no name) is now called Cy.\n");
     expect("record --delete-student 'Ada B.'", 2,
-        "for good would go: 35 repetitions of 2 passages by Ada B., 2026-10-26 to 2026-11-25; "
-        "--export-student keeps a copy, --force deletes them");
+        "nothing is deleted yet: 35 repetitions of 2 passages by Ada B., 2026-10-26 to 2026-11-25, would go for good; "
+        "--export-student keeps a copy, --force deletes");
     says("record --by student" NOW, "\nAda B. ");
     says("record --delete-student 'Ada B.' --force", "35 repetitions by Ada B. deleted.\n");
     Run r = run("record --by passage" NOW);
