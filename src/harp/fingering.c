@@ -44,27 +44,48 @@ static void fill_chord(const uint8_t *marks, const Stop *stop, FingeredNote *not
     }
 }
 
+/* The strings of a group in the order in which they are first played. */
+typedef struct {
+    int strings[4];
+    uint8_t count;
+} Places;
+
+/* From 1 on. */
+static uint8_t place_of(Places *places, int string)
+{
+    for (uint8_t k = 0; k < places->count; k++)
+        if (places->strings[k] == string)
+            return (uint8_t)(k + 1);
+    places->strings[places->count++] = string;
+    return places->count;
+}
+
 /* Writes what group `g` (of this shape, ending on stop `end`) says about its notes. */
 static void fill_group(const Rules *r, const uint8_t *marks, const ChainLink *chain, Link link,
     int32_t g, Fingering *out)
 {
-    size_t end = (size_t)chain->end;
-    int shape = chain->shape;
-    int mask = shape & 15, size = mask_size(mask);
-    size_t start = shape_start(end, shape), own = start + ((shape & SHAPE_PIVOT) != 0 ? 1 : 0);
-    GroupEnds s = rules_ends(r, end, shape);
+    size_t start = (size_t)chain->start, end = (size_t)chain->end;
+    bool pivot = (chain->shape & SHAPE_PIVOT) != 0;
+    size_t own = start + (pivot ? 1 : 0);
+    GroupEnds s = rules_ends(r, chain);
+    Hand hand = hand_of(r, chain);
+    Places places = {.count = 0};
     const Stop *last = &r->stops[end];
     out->groups[g] = (FingerGroup){.first = r->stops[own].first,
-        .pivot = (shape & SHAPE_PIVOT) != 0 ? r->stops[start].end - 1 : -1,
+        .pivot = pivot ? r->stops[start].end - 1 : -1,
         .last = last->end - 1,
-        .size = (uint8_t)(last->chord > 1 ? last->chord : size),
-        .direction = (int8_t)s.way};
+        .size = (uint8_t)(last->chord > 1 ? last->chord : s.size),
+        .direction = (int8_t)(s.across ? 0 : s.last_way),
+        .across = s.across};
+    if (pivot)
+        place_of(&places, r->stops[start].string);
     for (size_t i = own; i <= end; i++) {
         const Stop *stop = &r->stops[i];
+        uint8_t place = place_of(&places, stop->string);
         for (int32_t n = stop->first; n < stop->end; n++)
             out->notes[n] = (FingeredNote){
-                .finger = stop->chord > 1 ? 0 : (uint8_t)mask_finger(mask, s.way, (int)(i - start)),
-                .place = (uint8_t)(i - start + 1),
+                .finger = stop->chord > 1 ? 0 : (uint8_t)hand_finger(&hand, stop->string),
+                .place = place,
                 .size = out->groups[g].size,
                 .link = (uint8_t)(i == own && (n == stop->first || stop->chord > 1) ? link
                                                                                     : LINK_WITHIN),
@@ -104,8 +125,7 @@ static size_t count_broken(const Passage *p, const Fingering *f)
 static Link link_between(const Rules *r, const ChainLink *a, const ChainLink *b)
 {
     Link link;
-    GroupEnds x = rules_ends(r, (size_t)a->end, a->shape),
-              y = rules_ends(r, (size_t)b->end, b->shape);
+    GroupEnds x = rules_ends(r, a), y = rules_ends(r, b);
     rules_link(r, (size_t)a->end, &x, &y, (b->shape & SHAPE_PIVOT) != 0, &link);
     return link;
 }

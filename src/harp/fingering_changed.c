@@ -29,14 +29,11 @@ typedef struct {
 
 static int shape_gap_beyond(const Rules *r, const ChainLink *g)
 {
-    size_t end = (size_t)g->end, start = shape_start(end, g->shape);
-    int beyond = 0, mask = g->shape & 15, way = r->stops[end].way;
-    for (size_t i = start + 1; i <= end; i++) {
-        int finger = mask_finger(mask, way, (int)(i - start));
-        int before = mask_finger(mask, way, (int)(i - start) - 1);
-        beyond +=
-            abs(r->stops[i].string - r->stops[i - 1].string) > fingering_reach[finger][before];
-    }
+    Hand hand = hand_of(r, g);
+    int beyond = 0;
+    for (int k = 1; k < hand.count; k++)
+        beyond += hand.strings[k - 1] - hand.strings[k] >
+                  fingering_reach[mask_finger(hand.mask, -1, k - 1)][mask_finger(hand.mask, -1, k)];
     return beyond;
 }
 
@@ -54,8 +51,7 @@ static Faults faults_of(const Rules *r, const Chain *chain)
             continue;
         const ChainLink *b = g - 1;
         Link link;
-        GroupEnds from = rules_ends(r, (size_t)b->end, b->shape);
-        GroupEnds to = rules_ends(r, (size_t)g->end, g->shape);
+        GroupEnds from = rules_ends(r, b), to = rules_ends(r, g);
         int32_t cost =
             rules_link(r, (size_t)b->end, &from, &to, (g->shape & SHAPE_PIVOT) != 0, &link);
         bool crosses = link == LINK_CROSS_UNDER || link == LINK_CROSS_OVER;
@@ -77,12 +73,7 @@ static bool try_plan(const Rules *r, size_t from, size_t end, const Return *figu
     if (part.stops == NULL)
         return false;
     memcpy(part.stops, r->stops + from, part.count * sizeof *part.stops);
-    part.stops[0].way = 0;
-    part.stops[0].in_row = 1;
-    for (size_t i = 1; i < part.count && part.stops[i].way != 0; i++) {
-        bool on = i > 1 && part.stops[i].way == part.stops[i - 1].way;
-        part.stops[i].in_row = on ? part.stops[i - 1].in_row + 1 : 2;
-    }
+    stops_ways(part.stops, part.count);
     for (int32_t i = 0; fingers != NULL && i < figure->count; i++)
         part.stops[(size_t)(figure->first + i) - from].mark = fingers[i];
     bool done = search_chains(&part, 1, &chain) == 1;

@@ -33,6 +33,11 @@ enum {
     COST_CHANGED_PART = 2,       /* ... as a part of a longer run, whose own length counts for more:
                                   * between plans that cost about the same [own] */
     COST_REPLACE = 10,           /* a turn, its note played once [cp] */
+    COST_ACROSS = 90,            /* each turn inside one placement, which a figure to and fro on a
+                                  * few strings has instead of a replace: a group goes one way,
+                                  * but across a change of direction at a price [cp] */
+    COST_ACROSS_STRING = 20,     /* each string of such a placement beyond two, whose number the
+                                  * figure gives: few that stay, rather than a full hand [own] */
     COST_LIFT = 700,             /* all fingers off in mid-phrase: worse than any link [src] */
     COST_SAME_FINGER = 300,      /* one finger on two different strings in a row [cp] */
     COST_BLOCK_AFTER_BLOCK = 30, /* chord after chord: placed anew, expected so [cp] */

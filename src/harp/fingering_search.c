@@ -10,31 +10,19 @@
  */
 #include "fingering_search.h"
 
+#include "fingering_across.h"
+#include "fingering_fro.h"
 #include "fingering_links.h"
 
 #include <stdlib.h>
 
 enum {
-    EXITS = 0,                /* places of ways: by class of the groups that end on a stop, */
-    ENTRIES = CLASSES,        /* by class of the groups that begin behind it, */
-    PIVOTS = 2 * CLASSES - 1, /* and by the finger, from 1 on, that stays on it */
-    PLACES = 2 * CLASSES + 4,
-    BACKS = PLACES - ENTRIES, /* entries and pivots remember where they came from */
     RING = 8,
     MASKS = 16,
     GAPS = 16, /* stretches over fewer strings stand in a table */
     PAIRS = 6, /* of two fingers */
     RANK_SHIFT = 5
 };
-
-static const int64_t no_way = INT64_MAX;
-
-/* A chain so far: what it costs, the shape of its last group, and which of the chains that end
- * so it is. A place has K of them at rising cost; unused ones cost `no_way`. */
-typedef struct {
-    int64_t cost;
-    uint8_t shape, rank;
-} Way;
 
 /* A set of fingers as a group going one way. */
 typedef struct {
@@ -45,13 +33,21 @@ typedef struct {
                               * before */
 } MaskKind;
 
+/* Places of ways: first by class of the groups that end on a stop, then
+ *      entries    by class of the groups that begin behind it,
+ *      pivots     and by the finger, from 1 on, that stays on it.
+ * Entries and pivots, the backs, remember where they came from. */
 typedef struct {
     const Rules *rules;
     size_t wanted;
     int largest;
     bool wishes;
-    Way *ring;         /* [(end % RING * PLACES + place) * wanted + rank] */
-    uint8_t *backs;    /* [(end * BACKS + place - ENTRIES) * wanted + rank]: shape and rank */
+    int classes; /* with those of groups to and fro, where there are any */
+    int entries, pivots, places, back_count;
+    Way *ring;         /* [(end % RING * places + place) * wanted + rank] */
+    uint8_t *backs;    /* [(end * back_count + place - entries) * wanted + rank]: shape, rank */
+    int32_t *starts;   /* likewise: start; NULL without groups to and fro */
+    Fro *fro;          /* NULL without them */
     LinkTable *tables; /* [LINK_TABLES] */
     int32_t sums[RING][MASKS]; /* fingers and stretches of the groups that end on a stop */
     int32_t stretches[GAPS][PAIRS];
@@ -98,46 +94,26 @@ static void fill_tables(Search *s)
 
 static Way *place(const Search *s, size_t end, int number)
 {
-    return s->ring + (end % RING * PLACES + (size_t)number) * s->wanted;
+    return s->ring + (end % RING * (size_t)s->places + (size_t)number) * s->wanted;
 }
 
-static uint8_t *back(const Search *s, size_t end, int number)
+static size_t back(const Search *s, size_t end, int number)
 {
-    return s->backs + (end * BACKS + (size_t)(number - ENTRIES)) * s->wanted;
-}
-
-/* Puts a way among the K best, behind those that cost the same; false if it is none of them. */
-static inline bool offer(Way *best, size_t wanted, Way way)
-{
-    size_t at = wanted - 1;
-    if (way.cost >= best[at].cost)
-        return false;
-    for (; at > 0 && best[at - 1].cost > way.cost; at--)
-        best[at] = best[at - 1];
-    best[at] = way;
-    return true;
-}
-
-/* Offers all of `from` at so much more. They rise: after one that is too dear so are the rest. */
-static inline void offer_all(Way *best, size_t wanted, const Way *from, int32_t more)
-{
-    for (size_t k = 0; k < wanted && from[k].cost != no_way; k++)
-        if (!offer(best, wanted, (Way){from[k].cost + more, from[k].shape, from[k].rank}))
-            return;
+    return (end * (size_t)s->back_count + (size_t)(number - s->entries)) * s->wanted;
 }
 
 /* The classes of groups that end on a stop. */
 typedef struct {
-    int classes[CLASSES];
-    int64_t costs[CLASSES]; /* of the cheapest */
+    int classes[ALL_CLASSES];
+    int64_t costs[ALL_CLASSES]; /* of the cheapest */
     int count;
 } Exits;
 
 static void list_exits(const Search *s, size_t end, Exits *exits)
 {
     exits->count = 0;
-    for (int c = 0; c < CLASSES; c++) {
-        const Way *exit = place(s, end, EXITS + c);
+    for (int c = 0; c < s->classes; c++) {
+        const Way *exit = place(s, end, c);
         if (exit->cost == no_way)
             continue;
         exits->classes[exits->count] = c;
@@ -147,12 +123,11 @@ static void list_exits(const Search *s, size_t end, Exits *exits)
 
 /* The ways into one class of group, over links that cost so much by the class before. */
 static void price_entry(
-    const Search *s, size_t end, const Exits *exits, const int32_t links[CLASSES], Way *best)
+    const Search *s, size_t end, const Exits *exits, const int32_t *links, Way *best)
 {
     if (s->wanted > 1) {
         for (int i = 0; i < exits->count; i++)
-            offer_all(best, s->wanted, place(s, end, EXITS + exits->classes[i]),
-                links[exits->classes[i]]);
+            offer_all(best, s->wanted, place(s, end, exits->classes[i]), links[exits->classes[i]]);
         return;
     }
     int64_t least = no_way; /* the same for a single plan, which is most of the work */
@@ -162,8 +137,8 @@ static void price_entry(
         from = cost < least ? exits->classes[i] : from;
         least = cost < least ? cost : least;
     }
-    const Way *exit = place(s, end, EXITS + from);
-    *best = (Way){least, exit->shape, exit->rank};
+    *best = *place(s, end, from);
+    best->cost = least;
 }
 
 /* Strings in the largest group that can begin behind this stop. */
@@ -179,27 +154,33 @@ static int largest_behind(const Search *s, size_t end)
 static void price_entries(const Search *s, size_t end)
 {
     const Rules *r = s->rules;
-    const LinkTable *links = links_behind(s->tables, r, end);
+    const LinkTable *links = links_behind(s->tables, r, end, s->classes);
     int most = largest_behind(s, end), way = r->stops[end].way;
     Exits exits;
     list_exits(s, end, &exits);
     for (int b = 0; b < CLASSES && class_size(b) <= most; b++)
-        price_entry(s, end, &exits, links->cost[b], place(s, end, ENTRIES + b));
+        price_entry(s, end, &exits, links->cost + b * s->classes, place(s, end, s->entries + b));
+    if (s->fro != NULL && across_from(r, end + 1))
+        for (int b = CLASSES; b < ALL_CLASSES; b++)
+            price_entry(
+                s, end, &exits, links->cost + b * s->classes, place(s, end, s->entries + b));
     /* A pivot: the way turns here, and the finger stays. */
     if (r->options.lifted || r->alternate || way == 0 || r->stops[end + 1].way != -way)
         return;
     for (int i = 0; i < exits.count; i++)
         if (class_size(exits.classes[i]) > 1)
-            offer_all(place(s, end, PIVOTS + class_finger(exits.classes[i], way, false)), s->wanted,
-                place(s, end, EXITS + exits.classes[i]), COST_REPLACE);
+            offer_all(place(s, end, s->pivots + class_finger(exits.classes[i], way, false)),
+                s->wanted, place(s, end, exits.classes[i]), COST_REPLACE);
 }
 
 static void keep_backs(Search *s, size_t end)
 {
-    const Way *from = place(s, end, ENTRIES);
-    uint8_t *to = back(s, end, ENTRIES);
-    for (size_t i = 0; i < BACKS * s->wanted; i++)
-        to[i] = (uint8_t)(from[i].shape | from[i].rank << RANK_SHIFT);
+    const Way *from = place(s, end, s->entries);
+    size_t to = back(s, end, s->entries), count = (size_t)s->back_count * s->wanted;
+    for (size_t i = 0; i < count; i++)
+        s->backs[to + i] = (uint8_t)((from[i].shape & (SHAPES - 1)) | from[i].rank << RANK_SHIFT);
+    for (size_t i = 0; s->starts != NULL && i < count; i++)
+        s->starts[to + i] = from[i].start;
 }
 
 /* What the fingers cost of every group that can end here, by mask. */
@@ -229,8 +210,10 @@ static void add_up(Search *s, size_t end)
 static int32_t own_cost(const Search *s, size_t end, int shape)
 {
     int mask = shape & (MASKS - 1);
-    if (s->rules->stops[end].chord > 1)
-        return rules_group(s->rules, end, shape);
+    if (s->rules->stops[end].chord > 1) {
+        ChainLink chord = group_one_way(end, shape);
+        return rules_group(s->rules, &chord);
+    }
     int32_t wish = s->wishes ? rules_wish(s->rules, end, shape) : 0;
     return s->shapes[mask] + s->sums[end % RING][mask] + wish;
 }
@@ -239,7 +222,7 @@ static int32_t own_cost(const Search *s, size_t end, int shape)
 static inline void end_group(const Search *s, const Way *entry, int shape, int32_t own, Way *exit)
 {
     for (size_t k = 0; k < s->wanted && entry[k].cost != no_way; k++)
-        if (!offer(exit, s->wanted, (Way){entry[k].cost + own, (uint8_t)shape, (uint8_t)k}))
+        if (!offer(exit, s->wanted, (Way){entry[k].cost + own, -1, (uint8_t)shape, (uint8_t)k}))
             return;
 }
 
@@ -256,13 +239,13 @@ static void end_groups(const Search *s, size_t end)
         int32_t own = own_cost(s, end, mask);
         if (own >= COST_IMPOSSIBLE)
             continue;
-        Way *exit = place(s, end, EXITS + kind->exit);
+        Way *exit = place(s, end, kind->exit);
         if (kind->size == end + 1) {
-            offer(exit, s->wanted, (Way){own, (uint8_t)mask, 0});
+            offer(exit, s->wanted, (Way){own, -1, (uint8_t)mask, 0});
             continue;
         }
-        end_group(s, place(s, end - kind->size, ENTRIES + kind->entry), mask, own, exit);
-        const Way *pivot = place(s, end + 1 - kind->size, PIVOTS + kind->first);
+        end_group(s, place(s, end - kind->size, s->entries + kind->entry), mask, own, exit);
+        const Way *pivot = place(s, end + 1 - kind->size, s->pivots + kind->first);
         if (kind->size < 2 || pivot->cost == no_way)
             continue;
         if (s->wishes)
@@ -271,44 +254,74 @@ static void end_groups(const Search *s, size_t end)
     }
 }
 
+static FroEntry entry_to_fro(const void *search, size_t start, int size, int finger, bool pivot)
+{
+    const Search *s = search;
+    if (pivot)
+        return (FroEntry){place(s, start, s->pivots + finger), true};
+    if (start == 0)
+        return (FroEntry){NULL, false};
+    return (FroEntry){place(s, start - 1, s->entries + class_across(size, finger)), false};
+}
+
+static void exit_from_fro(const void *search, size_t end, int size, int finger, const Way *way)
+{
+    const Search *s = search;
+    offer(place(s, end, class_across(size, finger)), s->wanted, *way);
+}
+
 static void sweep(Search *s)
 {
     for (size_t end = 0; end < s->rules->count; end++) {
         Way *places = place(s, end, 0);
-        for (size_t i = 0; i < PLACES * s->wanted; i++)
-            places[i] = (Way){.cost = no_way};
+        ways_clear(places, (size_t)s->places * s->wanted);
         add_up(s, end);
         end_groups(s, end);
+        if (s->fro != NULL)
+            fro_step(s->fro, end, s, entry_to_fro, exit_from_fro);
         if (end + 1 < s->rules->count) {
             price_entries(s, end);
             keep_backs(s, end);
             continue;
         }
-        for (size_t k = 0; k < s->wanted; k++)
-            s->last[k] = (Way){.cost = no_way};
-        for (int c = 0; c < CLASSES; c++)
-            offer_all(s->last, s->wanted, place(s, end, EXITS + c), 0);
+        ways_clear(s->last, s->wanted);
+        for (int c = 0; c < s->classes; c++)
+            offer_all(s->last, s->wanted, place(s, end, c), 0);
     }
+}
+
+/* The place of the ways into a group, and the stop that they lead to. */
+static int place_before(const Search *s, const ChainLink *group, size_t *end)
+{
+    bool pivot = (group->shape & SHAPE_PIVOT) != 0;
+    GroupEnds ends = rules_ends(s->rules, group);
+    *end = (size_t)(group->start - (pivot ? 0 : 1));
+    return pivot ? s->pivots + ends.first_finger
+           : ends.across
+               ? s->entries + class_across(ends.size, ends.first_finger)
+               : s->entries + class_of(ends.size, ends.first_way, true, ends.first_finger);
 }
 
 /* Follows the backs from the end; false without memory. */
 static bool walk_back(const Search *s, const Way *way, Chain *out)
 {
     size_t end = s->rules->count - 1, count = 0;
-    int shape = way->shape, rank = way->rank;
+    int shape = way->shape & (SHAPES - 1), rank = way->rank;
+    int32_t start = way->start;
     *out = (Chain){.cost = way->cost, .groups = malloc(s->rules->count * sizeof *out->groups)};
     if (out->groups == NULL)
         return false;
     for (;;) {
-        out->groups[count++] = (ChainLink){(int32_t)end, shape};
-        if (shape_start(end, shape) == 0)
+        ChainLink *group = &out->groups[count++];
+        *group = start >= 0 ? (ChainLink){start, (int32_t)end, shape | SHAPE_ACROSS}
+                            : group_one_way(end, shape);
+        if (group->start == 0)
             break;
-        const MaskKind *kind = &s->kinds[s->rules->stops[end].way > 0][shape & (MASKS - 1)];
-        bool pivot = (shape & SHAPE_PIVOT) != 0;
-        end -= kind->size - (pivot ? 1u : 0u);
-        int from = back(s, end, pivot ? PIVOTS + kind->first : ENTRIES + kind->entry)[rank];
-        shape = from & (SHAPES - 1);
-        rank = from >> RANK_SHIFT;
+        int from = place_before(s, group, &end);
+        size_t at = back(s, end, from) + (size_t)rank;
+        shape = s->backs[at] & (SHAPES - 1);
+        rank = s->backs[at] >> RANK_SHIFT;
+        start = s->starts != NULL ? s->starts[at] : -1;
     }
     for (size_t i = 0; i < count / 2; i++) {
         ChainLink swap = out->groups[i];
@@ -319,27 +332,51 @@ static bool walk_back(const Search *s, const Way *way, Chain *out)
     return true;
 }
 
+/* False without memory. */
+static bool search_open(Search *s, const Rules *r, size_t wanted)
+{
+    bool fro = fro_possible(r);
+    *s = (Search){.rules = r,
+        .wanted = wanted,
+        .largest = rules_largest(r),
+        .wishes = rules_have_wishes(r),
+        .classes = fro ? ALL_CLASSES : CLASSES};
+    s->entries = s->classes;
+    s->pivots = 2 * s->classes - 1;
+    s->places = 2 * s->classes + 4;
+    s->back_count = s->places - s->entries;
+    size_t backs = r->count * (size_t)s->back_count * wanted;
+    s->ring = malloc(wanted * RING * (size_t)s->places * sizeof *s->ring);
+    s->backs = malloc(backs);
+    s->tables = calloc(LINK_TABLES, sizeof *s->tables);
+    s->starts = fro ? malloc(backs * sizeof *s->starts) : NULL;
+    s->fro = fro ? fro_make(r, wanted) : NULL;
+    return s->ring != NULL && s->backs != NULL && s->tables != NULL &&
+           (!fro || (s->starts != NULL && s->fro != NULL));
+}
+
+static void search_close(Search *s)
+{
+    fro_free(s->fro);
+    free(s->starts);
+    free(s->tables);
+    free(s->backs);
+    free(s->ring);
+}
+
 int search_chains(const Rules *r, int wanted, Chain *out)
 {
     int found = 0;
+    Search s;
     size_t most = wanted > FINGERING_PLANS_MAX ? FINGERING_PLANS_MAX : (size_t)wanted;
-    Search s = {.rules = r,
-        .wanted = most,
-        .largest = rules_largest(r),
-        .wishes = rules_have_wishes(r),
-        .ring = malloc(most * RING * PLACES * sizeof *s.ring),
-        .backs = malloc(r->count * BACKS * most),
-        .tables = calloc(LINK_TABLES, sizeof *s.tables)};
-    if (s.ring != NULL && s.backs != NULL && s.tables != NULL) {
+    if (search_open(&s, r, most)) {
         fill_tables(&s);
         sweep(&s);
         while (found < (int)most && s.last[found].cost != no_way &&
                walk_back(&s, &s.last[found], &out[found]))
             found++;
     }
-    free(s.ring);
-    free(s.tables);
-    free(s.backs);
+    search_close(&s);
     return found;
 }
 

@@ -4,11 +4,6 @@
 
 #include "fingering_rules.h"
 
-typedef struct {
-    int32_t end;   /* stop */
-    int32_t shape; /* mask, SHAPE_PIVOT */
-} ChainLink;
-
 /* Groups from first to last. */
 typedef struct {
     ChainLink *groups;

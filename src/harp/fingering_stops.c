@@ -118,15 +118,24 @@ static int64_t micros_between(const Passage *p, Ratio spq, size_t a, size_t b, G
     return last->micros;
 }
 
-/* Which way each stop was come to, and how many stops in a row came that way. */
-static void find_ways(Stop *stops, size_t count)
+static int turning_at(const Stop *stop)
 {
-    stops[0].in_row = 1;
+    if (stop->way == 0 || stop->breath)
+        return 1;
+    return stop->way == -stop[-1].way && stop[-1].turning > 1 ? stop[-1].turning + 1 : 2;
+}
+
+/* Which way each stop was come to, how many in a row came that way, and how many to and fro. */
+void stops_ways(Stop *stops, size_t count)
+{
+    stops[0].way = 0;
+    stops[0].in_row = stops[0].turning = 1;
     for (size_t i = 1; i < count; i++) {
         Stop *stop = &stops[i];
         stop->way = (int8_t)stop_way(stop - 1, stop);
         bool on = stop->way != 0 && stop->way == stop[-1].way;
         stop->in_row = on ? stop[-1].in_row + 1 : stop->way != 0 ? 2 : 1;
+        stop->turning = turning_at(stop);
     }
 }
 
@@ -166,7 +175,7 @@ Stop *stops_make(const Passage *p, Tempo tempo, const uint8_t *marks, size_t *co
         }
         i = end;
     }
-    find_ways(stops, used);
+    stops_ways(stops, used);
     *count = used;
     return stops;
 }

@@ -13,6 +13,8 @@ typedef struct {
     int string;           /* of its lowest note */
     int8_t way;           /* from the stop before: 1 up, -1 down, 0 no group can hold both */
     int in_row;           /* stops in a row that end here and go one way, this one included */
+    int turning;          /* stops in a row that end here, this one included, without a breath
+                           * between them: all but the first and the last are turns */
     int chord;            /* notes at once, 1 for a single string */
     int chord_mask;       /* fingers a chord takes */
     int32_t chord_cost;   /* of stretching to it */
@@ -27,6 +29,9 @@ typedef struct {
 /* Allocates the stops of a passage at a tempo; marks[note] is the finger to honour, 0 none.
  * Caller frees. NULL without memory. */
 Stop *stops_make(const Passage *p, Tempo tempo, const uint8_t *marks, size_t *count);
+
+/* Fills in `way`, `in_row` and `turning` of stops that stand in a row. */
+void stops_ways(Stop *stops, size_t count);
 
 /* Direction from a to b: 1 up, -1 down, 0 where one group cannot hold both (same string, or a
  * chord). */

@@ -7,12 +7,10 @@
 static void fingers_of(const Rules *r, const Chain *chain, uint8_t *fingers)
 {
     for (size_t g = 0; g < chain->count; g++) {
-        size_t end = (size_t)chain->groups[g].end;
-        int shape = chain->groups[g].shape, mask = shape & 15, size = shape_size(shape);
-        size_t start = shape_start(end, shape);
-        int way = size > 1 ? stop_way(&r->stops[end - 1], &r->stops[end]) : 0;
-        for (int k = 0; k < size; k++)
-            fingers[start + (size_t)k] = (uint8_t)mask_finger(mask, way, k);
+        const ChainLink *group = &chain->groups[g];
+        Hand hand = hand_of(r, group);
+        for (int32_t i = group->start; i <= group->end; i++)
+            fingers[i] = (uint8_t)hand_finger(&hand, r->stops[i].string);
     }
 }
 

@@ -86,7 +86,7 @@ static const Row rows[] = {
     {"GCECGCEC", {"13231323"}, "[cp] high, low, middle, low"},
     {"CGEGCGEGDGFGDGFG", {"=3121312131213121", "=4121412141214121"}, "[cp] the thumb stays"},
     {"CGEGCAFA", {"=31213121", "=41214121"}, "[cp]"},
-    {"CGEGCGEGCAFACAFABGDGBGDG", {"=312131213121312131213121", "=412141214121412141214121"},
+    {"CGEGCGEGCAFACAFAB,GDGB,GDG", {"=312131213121312131213121", "=412141214121412141214121"},
         "[cp]"},
     {"CGEGz4DGFG", {"3121 3121", "4121 4121"}, "[cp]"},
     {"CcGcCcGc", {"41214121", "31213121"}, "[cp] an octave with its fifth"},

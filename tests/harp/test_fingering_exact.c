@@ -12,14 +12,34 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PLANS = 5, COSTS = 20000 };
+enum { PLANS = 5, COSTS = 200000 };
 
 typedef struct {
     const Rules *rules;
     int64_t bound;  /* chains that cost more are not followed: no cost is negative */
     int64_t *costs; /* of every chain within the bound */
     size_t count;
+    bool met; /* a chain within the bound had a group to and fro */
 } Everything;
+
+static void try_from(Everything *e, size_t next, const GroupEnds *before, int64_t so_far);
+
+static void try_group(
+    Everything *e, size_t next, const GroupEnds *before, const ChainLink *group, int64_t so_far)
+{
+    const Rules *r = e->rules;
+    bool pivot = (group->shape & SHAPE_PIVOT) != 0;
+    int64_t own = rules_group(r, group);
+    if (own >= COST_IMPOSSIBLE)
+        return;
+    GroupEnds ends = rules_ends(r, group);
+    Link link;
+    int64_t joint = before == NULL ? 0 : rules_link(r, next - 1, before, &ends, pivot, &link);
+    if (joint >= COST_IMPOSSIBLE)
+        return;
+    e->met = e->met || ends.across;
+    try_from(e, (size_t)group->end + 1, &ends, so_far + own + joint);
+}
 
 static void try_from(Everything *e, size_t next, const GroupEnds *before, int64_t so_far)
 {
@@ -31,22 +51,16 @@ static void try_from(Everything *e, size_t next, const GroupEnds *before, int64_
         e->costs[e->count++] = so_far;
         return;
     }
-    for (int shape = 1; shape < SHAPES; shape++) {
-        size_t size = (size_t)shape_size(shape);
-        bool pivot = (shape & SHAPE_PIVOT) != 0;
+    for (int shape = 1; shape < 2 * SHAPE_ACROSS; shape++) {
+        int32_t size = shape_size(shape);
+        bool pivot = (shape & SHAPE_PIVOT) != 0, across = (shape & SHAPE_ACROSS) != 0;
         if (size == 0 || (pivot && (size < 2 || before == NULL)))
             continue;
-        size_t end = next + size - 1 - (pivot ? 1 : 0);
-        if (end >= r->count)
-            continue;
-        int64_t own = rules_group(r, end, shape);
-        if (own >= COST_IMPOSSIBLE)
-            continue;
-        GroupEnds ends = rules_ends(r, end, shape);
-        Link link;
-        int64_t joint = before == NULL ? 0 : rules_link(r, next - 1, before, &ends, pivot, &link);
-        if (joint < COST_IMPOSSIBLE)
-            try_from(e, end + 1, &ends, so_far + own + joint);
+        ChainLink group = {.start = (int32_t)next - (pivot ? 1 : 0), .shape = shape};
+        int32_t first = group.start + (across ? 0 : size - 1);
+        int32_t last = across ? (int32_t)r->count - 1 : first;
+        for (group.end = first; group.end <= last && (size_t)group.end < r->count; group.end++)
+            try_group(e, next, before, &group, so_far);
     }
 }
 
@@ -67,7 +81,7 @@ static void wish_at_random(Rules *r, Random *random)
 }
 
 /* `random`: with wishes; NULL without. */
-static void check(const Passage *p, const FingeringOptions *o, const uint8_t *marks, Random *random)
+static bool check(const Passage *p, const FingeringOptions *o, const uint8_t *marks, Random *random)
 {
     Rules r;
     Chain chains[PLANS];
@@ -95,6 +109,7 @@ static void check(const Passage *p, const FingeringOptions *o, const uint8_t *ma
     for (int i = 0; i < found; i++)
         chain_free(&chains[i]);
     rules_free(&r);
+    return e.met;
 }
 
 static FingeringOptions random_options(Random *r)
@@ -125,6 +140,29 @@ static void equal_to_trying_everything(void **state)
     }
 }
 
+static void random_marks(Random *r, size_t count, uint8_t marks[16])
+{
+    for (size_t i = 0; i < count; i++)
+        marks[i] = (uint8_t)(random_between(r, 0, 3) ? 0 : random_between(r, 1, 4));
+}
+
+static void to_and_fro_too(void **state)
+{
+    (void)state;
+    Random r = {.state = 77};
+    int met = 0;
+    for (int round = 0; round < 3000; round++) {
+        Passage *p = passage_to_and_fro(&r, 12);
+        uint8_t marks[16] = {0};
+        FingeringOptions o = random_options(&r);
+        if (random_between(&r, 0, 3) == 0)
+            random_marks(&r, p->note_count, marks);
+        met += check(p, &o, marks, round % 4 == 0 ? &r : NULL);
+        passage_free(p);
+    }
+    assert_true(met > 1000); /* the property was put to the test */
+}
+
 static void scales_too(void **state)
 {
     (void)state;
@@ -149,10 +187,10 @@ static int32_t link_price(int per_minute, int way, int lower, int upper)
     Link link;
     assert_true(rules_make(&r, p, &o, marks));
     /* Up: from the lower group's thumb to the upper's first finger. Down: to the lower's thumb. */
-    GroupEnds low = {
-        (int8_t)lower, (int8_t)way, way > 0 ? (int8_t)lower : 1, way > 0 ? 1 : (int8_t)lower};
-    GroupEnds high = {
-        (int8_t)upper, (int8_t)way, way > 0 ? (int8_t)upper : 1, way > 0 ? 1 : (int8_t)upper};
+    GroupEnds low = {(int8_t)lower, (int8_t)way, (int8_t)way, way > 0 ? (int8_t)lower : 1,
+        way > 0 ? 1 : (int8_t)lower, false};
+    GroupEnds high = {(int8_t)upper, (int8_t)way, (int8_t)way, way > 0 ? (int8_t)upper : 1,
+        way > 0 ? 1 : (int8_t)upper, false};
     int32_t price = way > 0 ? rules_link(&r, 4, &low, &high, false, &link)
                             : rules_link(&r, 4, &high, &low, false, &link);
     assert_int_equal(link, way > 0 ? LINK_CROSS_UNDER : LINK_CROSS_OVER);
@@ -180,6 +218,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(equal_to_trying_everything),
+        cmocka_unit_test(to_and_fro_too),
         cmocka_unit_test(scales_too),
         cmocka_unit_test(a_links_time_is_the_upper_groups),
     };

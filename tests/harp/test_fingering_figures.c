@@ -257,7 +257,7 @@ static void count_changed(const Passage *p, int *first_search, int *planned)
     uint8_t *fingers = calloc(r.count, 1);
     assert_non_null(fingers);
     for (size_t g = 0; g < chain.count; g++) {
-        size_t end = (size_t)chain.groups[g].end, start = shape_start(end, chain.groups[g].shape);
+        size_t end = (size_t)chain.groups[g].end, start = (size_t)chain.groups[g].start;
         for (size_t i = start; i <= end; i++)
             fingers[i] = (uint8_t)mask_finger(chain.groups[g].shape & 15,
                 i > start ? r.stops[i].way : r.stops[end].way, (int)(i - start));

@@ -112,6 +112,41 @@ static inline Passage *passage_random(Random *r, int most)
     return p;
 }
 
+/* Even notes on the strings of a hand, now here, now there: most go to and fro, around one that
+ * comes back on every second stroke, others step on for a while; a rest now and then. */
+static inline Passage *passage_to_and_fro(Random *r, int most)
+{
+    static const int metres[][2] = {{4, 4}, {3, 4}, {2, 4}, {6, 8}};
+    int count = random_between(r, 1, most), string = random_between(r, 20, 40), anchor = string;
+    int side = 1, left = 0, kind = 0;
+    int *strings = calloc((size_t)count, sizeof *strings);
+    Ratio *lengths = calloc((size_t)count, sizeof *lengths);
+    assert(strings != NULL && lengths != NULL);
+    for (int i = 0; i < count; i++) {
+        if (left-- == 0) {
+            kind = random_between(r, 0, 3);
+            left = random_between(r, kind == 0 ? 0 : 2, kind == 0 ? 3 : 9);
+            anchor = string + random_between(r, -3, 3);
+            anchor = anchor < 16 ? 16 : anchor > 46 ? 46 : anchor;
+            side = random_between(r, 0, 1) == 0 ? -1 : 1;
+        }
+        if (kind == 0)
+            string += side;
+        else if ((i & 1) == (kind & 1))
+            string = anchor;
+        else
+            string = anchor + side * random_between(r, 1, kind == 3 ? 2 : 6);
+        strings[i] = i > 0 && random_between(r, 0, 24) == 0 ? -1 : string;
+        lengths[i] = ratio(1, 2);
+    }
+    int m = random_between(r, 0, 3);
+    Passage *p = passage_of(
+        strings, lengths, (size_t)count, metre(metres[m][0], metres[m][1]), ratio_int(0));
+    free(strings);
+    free(lengths);
+    return p;
+}
+
 static inline Metre metre_wild(Random *r)
 {
     static const Metre metres[] = {{4, 4, 0, {0}}, {3, 4, 0, {0}}, {6, 8, 0, {0}}, {9, 8, 0, {0}},

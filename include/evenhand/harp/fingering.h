@@ -1,11 +1,14 @@
 /* fingering.h - fingers and groups for a passage: exact dynamic programming over groups.
  *
  * A group is what one placement of the hand covers: notes going one way, at most four strings
- * (trade-facts 1.4). In either hand the thumb (1) lies on the higher string and 4 on the
+ * (trade-facts 1.4), or a figure to and fro on them: C G E G, a trill. In either hand the thumb (1) lies on the higher string and 4 on the
  * lower, so a group going up is played 4 3 2 1 and one going down 1 2 3 4 (1.2).
  *
  *      up, cross under        down, cross over        turn, replace (turning note once)
  *      4 3 2 1|4 3 2 1        1 2 3 4|1 2 3 4         4 3 2 (1) 2 3 4
+ *
+ *      to and fro, one group: four stops or more, every second on one string, each a turn
+ *      3 1 2 1 3 1 2 1        2 1 2 1 2 1
  *
  * Pure: no clock, file, thread, global.
  */
@@ -28,9 +31,11 @@ typedef enum {
 
 typedef struct {
     uint8_t finger; /* 1 thumb .. 4 ring */
-    uint8_t place;  /* 1-based place in its group; a turning note is the last of its first
-                     * group, and the group after it starts at place 2 */
-    uint8_t size;   /* notes (or blocks) that the group covers, its turning note included */
+    uint8_t place;  /* 1-based place in its group, whose strings are counted as they are first
+                     * played; a turning note is the last of its first group, and the group
+                     * after it starts at place 2 */
+    uint8_t size;   /* strings that the group covers, that of its turning note included; of a
+                     * chord its notes */
     uint8_t link;   /* a Link: how the hand comes to this note */
     int32_t group;  /* index into groups */
     bool marked;    /* the finger was given by the file */
@@ -41,7 +46,8 @@ typedef struct {
     int32_t pivot;    /* note shared with the group before (a turn), or -1 */
     int32_t last;     /* index of the last note */
     uint8_t size;     /* as in FingeredNote */
-    int8_t direction; /* +1 up, -1 down, 0 one note or one block */
+    int8_t direction; /* +1 up, -1 down, 0 one note, one block or to and fro */
+    bool across;      /* to and fro: one placement over changes of direction */
 } FingerGroup;
 
 typedef struct {
