@@ -87,7 +87,8 @@ static int first_shown(const Model *m, const NoteWindow *w, int room)
         at_x += span(m, w, at, end + 1) - w->cell;
         at = end;
     }
-    if (start > 0 && m->notes[start].place == 2 && span(m, w, start - 1, next_end) <= room)
+    bool turned = start > 0 && m->notes[start].place == 2 && m->notes[start - 1].turn;
+    if (turned && span(m, w, start - 1, next_end) <= room)
         start--; /* the turning note, which the group shares, is shown with it */
     return span(m, w, start, w->focus + 1) > room ? w->focus : start;
 }

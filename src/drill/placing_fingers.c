@@ -38,7 +38,8 @@ static void open_group(Writer *w, const Maker *m, size_t note, int32_t of)
     w->out->groups[w->out->group_count++] = (FingerGroup){.first = (int32_t)note,
         .pivot = turn ? (int32_t)note - 1 : -1,
         .last = (int32_t)note,
-        .size = turn ? 1 : 0};
+        .size = turn ? 1 : 0,
+        .across = m->fingers->groups[of].across};
 }
 
 /* A string struck again by the same finger keeps its place in the group. */
@@ -69,19 +70,49 @@ static void add_block(Writer *w, const Maker *m, size_t note, size_t end, Link l
         g->size = (uint8_t)(end - note);
 }
 
+/* Of a group to and fro, or of the part of one that the drill has: its strings, each with its
+ * place as they come, and whether it still changes its way. */
+static void measure_across(Fingering *out, const Passage *made, FingerGroup *g)
+{
+    int strings[4], count = 0, before = 0;
+    bool up = false, down = false;
+    int32_t start = g->pivot >= 0 ? g->pivot : g->first;
+    for (int32_t i = start; i <= g->last; i++) {
+        int string = pitch_string(made->notes[i].pitch), place = 0;
+        while (place < count && strings[place] != string)
+            place++;
+        if (place == count && count < 4)
+            strings[count++] = string;
+        if (i >= g->first)
+            out->notes[i].place = (uint8_t)(place + 1);
+        up = up || (i > start && string > before);
+        down = down || (i > start && string < before);
+        before = string;
+    }
+    g->size = (uint8_t)count;
+    g->across = up && down;
+    g->direction = (int8_t)(up - down);
+}
+
 /* Sizes and directions, now that the groups are whole. */
 static void measure_groups(Fingering *out, const Passage *made)
 {
-    for (size_t i = 0; i < out->note_count; i++)
-        out->notes[i].size = out->groups[out->notes[i].group].size;
     for (size_t i = 0; i < out->group_count; i++) {
         FingerGroup *g = &out->groups[i];
         int32_t start = g->pivot >= 0 ? g->pivot : g->first;
-        if (made->notes[start].block == made->notes[g->last].block)
+        if (made->notes[start].block == made->notes[g->last].block) {
+            g->across = false;
             continue; /* one note or one chord: no direction */
+        }
+        if (g->across) {
+            measure_across(out, made, g);
+            continue;
+        }
         int way = pitch_string(made->notes[g->last].pitch) - pitch_string(made->notes[start].pitch);
         g->direction = (int8_t)((way > 0) - (way < 0));
     }
+    for (size_t i = 0; i < out->note_count; i++)
+        out->notes[i].size = out->groups[out->notes[i].group].size;
 }
 
 bool maker_fingers(const Maker *m, Fingering *out)

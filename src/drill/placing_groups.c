@@ -50,9 +50,42 @@ static bool same_string(const Maker *m, int32_t a, int32_t b)
     return pitch_string(notes[a].pitch) == pitch_string(notes[b].pitch);
 }
 
+/* The first note on each of its own strings, from low to high. */
+static int strings_across(const Maker *m, const FingerGroup *g, int32_t notes[4])
+{
+    int count = 0;
+    for (int32_t i = g->first; i <= g->last; i++) {
+        int string = pitch_string(m->base->notes[i].pitch), at = count;
+        while (at > 0 && pitch_string(m->base->notes[notes[at - 1]].pitch) > string)
+            at--;
+        if (count == 4 || (at > 0 && same_string(m, notes[at - 1], i)))
+            continue;
+        for (int k = count++; k > at; k--)
+            notes[k] = notes[k - 1];
+        notes[at] = i;
+    }
+    return count;
+}
+
+/* As lay_chord, for a group to and fro: each string once, however often it comes back. */
+static bool lay_across(Maker *m, const FingerGroup *g)
+{
+    Ratio start = m->at, end = maker_next_pulse(m, start);
+    int32_t notes[4];
+    int count = strings_across(m, g, notes);
+    for (int k = 0; k < count; k++)
+        if (!maker_note(
+                m, (size_t)notes[k], start, ratio_sub(end, start), (MadeFrom){notes[k], k == 0}))
+            return false;
+    m->at = end;
+    return true;
+}
+
 /* The group's own strings at once, from low to high, held until the next pulse. */
 static bool lay_chord(Maker *m, const FingerGroup *g)
 {
+    if (g->across)
+        return lay_across(m, g);
     Ratio start = m->at, end = maker_next_pulse(m, start);
     for (int32_t k = 0; k <= g->last - g->first; k++) {
         int32_t note = g->direction < 0 ? g->last - k : g->first + k;

@@ -51,6 +51,28 @@ static size_t group_end(const PagePen *pen, size_t at)
     return passage_block_end(pen->p, last);
 }
 
+static bool wider(const System *s, size_t first, size_t end, double limit)
+{
+    double width = 0;
+    for (size_t i = first; i < end && width <= limit; i = passage_block_end(s->pen->p, i))
+        width += s->cell + (system_bar_starts(s->pen, i) ? s->gap : 0);
+    return width > limit;
+}
+
+/* One past what a system has whole: the group that the block at `at` belongs to; of one that no
+ * line holds, a figure to and fro for bars, the rest of the bar; else the block. */
+static size_t whole_end(const System *s, size_t at, double limit)
+{
+    const PagePen *pen = s->pen;
+    size_t end = group_end(pen, at), first = (size_t)pen->f->groups[pen->f->notes[at].group].first;
+    if (!wider(s, first, end, limit))
+        return end;
+    size_t next = passage_block_end(pen->p, at), block = next;
+    while (next < end && !system_bar_starts(pen, next))
+        next = passage_block_end(pen->p, next);
+    return wider(s, at, next, limit) ? block : next;
+}
+
 /* Where a system that begins at `first` ends: with the last whole group that fits, or with a bar
  * line before it that leaves two thirds of the width filled. */
 static size_t end_within(const System *s, size_t first, double limit)
@@ -59,13 +81,11 @@ static size_t end_within(const System *s, size_t first, double limit)
     size_t end = first, at_bar = first;
     double used = 0, used_at_bar = 0;
     while (end < p->note_count) {
-        size_t next = group_end(s->pen, end);
+        size_t next = whole_end(s, end, limit);
         double more = width_of(s, end, next);
         if (end > first && used + more > limit)
             break;
-        if (used + more > limit)
-            next = passage_block_end(p, first); /* a group wider than the page: block by block */
-        used += width_of(s, end, next);
+        used += more;
         end = next;
         if (end < p->note_count && system_bar_starts(s->pen, end)) {
             at_bar = end;

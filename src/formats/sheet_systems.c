@@ -55,16 +55,29 @@ static int stretch_width(const Pen *pen, size_t first, size_t end, int cell)
     return width;
 }
 
+/* One past what a system has whole: the group of the block at `at`; of one that no line holds, a
+ * figure to and fro for bars, the rest of the bar; else the block. */
+static size_t whole_end(const Pen *pen, size_t at, int cell, int room)
+{
+    const FingerGroup *g = &pen->f->groups[pen->f->notes[at].group];
+    size_t end = (size_t)g->last + 1, first = (size_t)g->first;
+    end = passage_block_end(pen->p, end > at ? end - 1 : at);
+    size_t far = first + (size_t)(room / cell) + 1; /* wider than the room */
+    if (!g->across || stretch_width(pen, first, end < far ? end : far, cell) <= room)
+        return end;
+    size_t next = passage_block_end(pen->p, at), block = next;
+    while (next < end && !starts_bar(pen->p, next))
+        next = passage_block_end(pen->p, next);
+    return stretch_width(pen, at, next, cell) > room ? block : next;
+}
+
 /* Where the system that begins at `first` ends: after as many whole groups as fit. */
 static size_t system_end(const Pen *pen, size_t first, int cell)
 {
     int room = pen->width - LABEL, used = 0;
     size_t end = first;
     while (end < pen->p->note_count) {
-        size_t group = (size_t)pen->f->notes[end].group;
-        size_t next = (size_t)pen->f->groups[group].last + 1;
-        next = next > end ? next : end + 1;
-        next = passage_block_end(pen->p, next - 1);
+        size_t next = whole_end(pen, end, cell, room);
         int more = stretch_width(pen, end, next, cell);
         if (end > first && used + more > room)
             break;

@@ -43,11 +43,25 @@ static void link_sentence(const Pen *pen, size_t index, char out[96])
     }
 }
 
+/* Whether a group to and fro has had the string of its note i before. */
+static bool comes_back(const Pen *pen, const FingerGroup *g, int32_t i)
+{
+    const FingeredNote *notes = pen->f->notes;
+    if (!g->across)
+        return false;
+    if (g->pivot >= 0 && notes[i].place == 1)
+        return true;
+    int32_t k = g->first;
+    while (notes[k].place != notes[i].place)
+        k++;
+    return k < i;
+}
+
 static void group_row(Pen *pen, size_t index)
 {
     static const char *const ways[] = {"down", "", "up"};
     const FingerGroup *g = &pen->f->groups[index];
-    char notes[96] = "", fingers[64] = "", words[96], name[PITCH_NAME_MAX], one[24];
+    char notes[96] = "", fingers[64] = "", words[128], name[PITCH_NAME_MAX], one[24];
     if (g->pivot >= 0) {
         snprintf(one, sizeof one, "(%s)", pen_name(pen, (size_t)g->pivot, name));
         append(notes, sizeof notes, one);
@@ -55,14 +69,19 @@ static void group_row(Pen *pen, size_t index)
         append(fingers, sizeof fingers, one);
     }
     for (int32_t i = g->first; i <= g->last; i++) {
+        if (comes_back(pen, g, i))
+            continue;
         append(notes, sizeof notes, notes[0] ? " " : "");
         append(notes, sizeof notes, pen_name(pen, (size_t)i, name));
         snprintf(one, sizeof one, "%s%d", fingers[0] ? " " : "", (int)pen->f->notes[i].finger);
         append(fingers, sizeof fingers, one);
     }
     link_sentence(pen, index, words);
+    if (g->across)
+        snprintf(words + strlen(words), sizeof words - strlen(words), "; %d notes on these strings",
+            (int)(g->last - (g->pivot >= 0 ? g->pivot : g->first)) + 1);
     pen_put(pen, "%4zu  ", index + 1);
-    pen_field(pen, ways[g->direction + 1], 5);
+    pen_field(pen, g->across ? "fro" : ways[g->direction + 1], 5);
     int wide = pen->names == NAMES_SYLLABLES ? 26 : 20; /* four names and the blanks between */
     pen_field(pen, notes, wide);
     pen_field(pen, fingers, 11);

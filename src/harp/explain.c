@@ -49,6 +49,25 @@ static size_t list_links(Words *w, const Passage *p, const Fingering *f, bool ut
     return count;
 }
 
+/* "; to and fro from C4 and G4 on one placement each" */
+static void say_across(Words *w, const Passage *p, const Fingering *f, bool utf8)
+{
+    size_t count = 0;
+    for (size_t g = 0; g < f->group_count; g++) {
+        const FingerGroup *group = &f->groups[g];
+        if (!group->across || count++ >= NAMED)
+            continue;
+        char name[PITCH_NAME_MAX];
+        size_t from = (size_t)(group->pivot >= 0 ? group->pivot : group->first);
+        say(w, "%s%s", count == 1 ? "; to and fro from " : ", ",
+            pitch_name(p->notes[from].pitch, utf8, name));
+    }
+    if (count > NAMED)
+        say(w, " and %zu more", count - NAMED);
+    if (count > 0)
+        say(w, " on one placement%s", count > 1 ? " each" : "");
+}
+
 /* Where the odd groups of a plan made mostly of larger ones stand: "the 3 on top". */
 static void say_small(Words *w, const Passage *p, const Fingering *f)
 {
@@ -87,6 +106,7 @@ char *fingering_explain(const Passage *p, const Fingering *f, bool utf8, char ou
         "one link into", "links into");
     list_links(&w, p, f, utf8, 1u << LINK_REPLACE, "one replace at", "replaces at");
     list_links(&w, p, f, utf8, 1u << LINK_HAND, "the other hand at", "hands change at");
+    say_across(&w, p, f, utf8);
     size_t lifts = list_links(&w, p, f, utf8, 1u << LINK_LIFT, "lifted before", "lifted before");
     if (f->group_count > 1 && links == 0 && lifts == 0)
         say(&w, "; nothing to cross");

@@ -10,7 +10,8 @@
  * Such a group has ACROSS_STOPS stops or more, on two to four strings, without a breath or a
  * chord; every stop inside is a turn, and every second one is on the same string. It begins and
  * ends on a turn or where the hand is free, so that a run which turns, a scale or an arpeggio,
- * has none of it: there the turning finger stays and the others go back on.
+ * has none of it: there the turning finger stays and the others go back on. For the same reason
+ * nothing crosses into it or out of it.
  */
 #ifndef EVENHAND_SRC_HARP_FINGERING_ACROSS_H
 #define EVENHAND_SRC_HARP_FINGERING_ACROSS_H

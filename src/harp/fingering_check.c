@@ -115,7 +115,7 @@ static void check_group(Checker *c, size_t g)
     bool phrase = link == LINK_START && free_after; /* a note by itself between rests */
     if (group->size == 1 && !chord && !lands && !phrase)
         checker_find(c, FINDING_ALONE, group->first, -1, "a group of one; give it to a neighbour");
-    if (group->size == 2 && !chord && c->f->group_count > 1 && quick(c, first))
+    if (group->size == 2 && !chord && !group->across && c->f->group_count > 1 && quick(c, first))
         checker_find(c, FINDING_TWO, group->first, -1,
             "a group of two at this speed leaves one note of time to link; 3s and 4s leave more");
 }

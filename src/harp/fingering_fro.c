@@ -3,26 +3,30 @@
 #include "fingering_across.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 /* Ways are kept apart by how many stops their group has so far, until it has as many as it needs:
  * else one that cannot end yet might push out one that can. */
 enum { FIRST_TWO, FIRST_THREE, ENOUGH, AGES };
 
+enum { STATES = 33, MASKS = 16, NO_STATE = 255 };
+
 /* A set of fingers, and those of them that have their strings: two or more. */
 typedef struct {
     uint8_t mask, placed;
+    uint8_t size, strings;
+    uint8_t fingers[4]; /* that have their strings, the thumb's side first */
+    uint8_t without[4]; /* the state before each of them had; NO_STATE */
 } State;
-
-enum { STATES = 33, MASKS = 16, NO_STATE = 255 };
 
 struct Fro {
     const Rules *r;
     size_t wanted;
-    Way *ways;          /* [((stop % 2 * AGES + age) * STATES + state) * wanted + rank] */
-    bool live[2][AGES]; /* whether there are any */
-    State states[STATES];
-    uint8_t index[MASKS][MASKS]; /* of the state; NO_STATE */
-    int recent[4];               /* the last distinct strings, the latest first */
+    Way *ways;            /* [((stop % 2 * AGES + age) * STATES + state) * wanted + rank] */
+    size_t live[2][AGES]; /* how many states of them have ways */
+    State states[STATES]; /* at rising numbers of strings */
+    size_t least[6];      /* the first state with so many strings */
+    int recent[4];        /* the last distinct strings, the latest first */
     int recent_count;
     size_t anchor; /* a stop on the string that comes back, for groups on three strings or more:
                     * two of them that disagree would have only two strings in common */
@@ -36,6 +40,36 @@ bool fro_possible(const Rules *r)
     return false;
 }
 
+static void fill_states(Fro *f)
+{
+    uint8_t count = 0, index[MASKS][MASKS];
+    memset(index, NO_STATE, sizeof index);
+    for (int strings = 2; strings <= 4; strings++) {
+        f->least[strings] = count;
+        for (int mask = 0; mask < MASKS; mask++)
+            for (int placed = 0; placed < MASKS; placed++) {
+                if ((placed & ~mask) != 0 || mask_size(placed) != strings)
+                    continue;
+                index[mask][placed] = count;
+                State *s = &f->states[count++];
+                *s = (State){(uint8_t)mask, (uint8_t)placed, (uint8_t)mask_size(mask),
+                    (uint8_t)strings, {0}, {0}};
+                for (int k = 0; k < strings; k++) {
+                    s->fingers[k] = (uint8_t)mask_finger(placed, -1, k);
+                    s->without[k] = index[mask][placed & ~(1 << (s->fingers[k] - 1))];
+                }
+            }
+    }
+    f->least[5] = count;
+}
+
+/* How many states groups of this age can be in, where the strings are. */
+static size_t states_at(const Fro *f, int age)
+{
+    int strings = age == FIRST_TWO ? 2 : age == FIRST_THREE ? 3 : 4;
+    return f->least[(strings < f->recent_count ? strings : f->recent_count) + 1];
+}
+
 Fro *fro_make(const Rules *r, size_t wanted)
 {
     Fro *f = calloc(1, sizeof *f);
@@ -47,14 +81,7 @@ Fro *fro_make(const Rules *r, size_t wanted)
         free(f);
         return NULL;
     }
-    uint8_t count = 0;
-    for (int mask = 0; mask < MASKS; mask++)
-        for (int placed = 0; placed < MASKS; placed++) {
-            bool is_state = (placed & ~mask) == 0 && mask_size(placed) > 1;
-            f->index[mask][placed] = is_state ? count : NO_STATE;
-            if (is_state)
-                f->states[count++] = (State){(uint8_t)mask, (uint8_t)placed};
-        }
+    fill_states(f);
     return f;
 }
 
@@ -90,158 +117,163 @@ static void remember(Fro *f, int string)
     f->recent[0] = string;
 }
 
-/* The finger of `placed` that lies on the last string played. */
-static int last_finger(const Fro *f, int placed)
+/* How many of the last so many distinct strings lie above the last one. */
+static int rank_of_last(const Fro *f, int strings)
 {
     int rank = 0;
-    for (int k = 1; k < mask_size(placed); k++)
+    for (int k = 1; k < strings; k++)
         rank += f->recent[k] > f->recent[0];
-    return mask_finger(placed, -1, rank);
+    return rank;
 }
 
-static void open_group(
-    Fro *f, size_t end, size_t state, const FroEntry *entry, int shape, int32_t more)
+static void open_group(const Fro *f, Way *best, const Way *from, const Way *group)
 {
-    static const Way nothing = {.cost = 0, .start = -1};
-    size_t count = entry->ways == NULL ? 1 : f->wanted;
-    const Way *from = entry->ways == NULL ? &nothing : entry->ways;
-    Way *best = ways_of(f, end, FIRST_TWO, state);
-    for (size_t k = 0; k < count && from[k].cost != no_way; k++)
-        if (!offer(best, f->wanted,
-                (Way){.cost = from[k].cost + more,
-                    .start = (int32_t)(end - 1),
-                    .shape = (uint8_t)shape,
-                    .rank = (uint8_t)k}))
+    for (size_t k = 0; k < f->wanted && from[k].cost != no_way; k++) {
+        Way way = *group;
+        way.cost += from[k].cost;
+        way.rank = (uint8_t)k;
+        if (!offer(best, f->wanted, way))
             return;
-}
-
-/* Groups whose first two stops are the last two. */
-static void open_groups(Fro *f, size_t end, const void *search, FroEntries *entries)
-{
-    const Rules *r = f->r;
-    const Stop *first = &r->stops[end - 1], *second = first + 1;
-    if (!across_from(r, end - 1))
-        return;
-    f->live[end % 2][FIRST_TWO] = true;
-    ways_clear(ways_of(f, end, FIRST_TWO, 0), STATES * f->wanted);
-    for (size_t i = 0; i < STATES; i++) {
-        const State *s = &f->states[i];
-        int size = mask_size(s->mask);
-        if (mask_size(s->placed) != 2 || size > rules_largest(r))
-            continue;
-        int finger = mask_finger(s->placed, second->way, 0);
-        int32_t a = rules_finger(first, finger);
-        int32_t b = rules_finger(second, mask_finger(s->placed, second->way, 1));
-        if (a >= COST_IMPOSSIBLE || b >= COST_IMPOSSIBLE)
-            continue;
-        for (int pivot = 0; pivot <= (end > 1 ? 1 : 0); pivot++) {
-            FroEntry entry = entries(search, end - 1, size, finger, pivot != 0);
-            open_group(f, end, i, &entry, s->mask | SHAPE_ACROSS | (pivot ? SHAPE_PIVOT : 0),
-                a + b + rules_wish_start(r, first + pivot));
-        }
     }
 }
 
-/* What may happen at a stop to groups that have so many strings already. */
+/* Groups whose first two stops are the last two. */
+static void open_groups(Fro *f, size_t end, const FroDoors *doors)
+{
+    const Rules *r = f->r;
+    const Stop *first = &r->stops[end - 1], *second = first + 1;
+    bool up = second->way > 0;
+    if (!across_from(r, end - 1))
+        return;
+    size_t states = states_at(f, FIRST_TWO);
+    f->live[end % 2][FIRST_TWO] = states;
+    ways_clear(ways_of(f, end, FIRST_TWO, 0), states * f->wanted);
+    int32_t start = rules_wish_start(r, first), start_pivot = rules_wish_start(r, second);
+    for (size_t i = 0; i < states; i++) {
+        const State *s = &f->states[i];
+        if (s->size > rules_largest(r))
+            continue;
+        int finger = s->fingers[up ? 1 : 0];
+        int32_t a = rules_finger(first, finger), b = rules_finger(second, s->fingers[up ? 0 : 1]);
+        if (a >= COST_IMPOSSIBLE || b >= COST_IMPOSSIBLE)
+            continue;
+        Way *best = ways_of(f, end, FIRST_TWO, i);
+        Way group = {a + b + start, (int32_t)(end - 1), s->mask | SHAPE_ACROSS, 0};
+        if (doors->entry == NULL)
+            offer(best, f->wanted, group);
+        else
+            open_group(f, best, doors->entry, &group);
+        group.cost = a + b + start_pivot;
+        group.shape |= SHAPE_PIVOT;
+        open_group(f, best, doors->pivots + (size_t)(finger - 1) * f->wanted, &group);
+    }
+}
+
+/* What happens at a stop to groups that have so many strings already, and what it costs. */
 typedef struct {
     bool stays[5], grows[5]; /* it is on one of them; it brings one more */
+    int rank[5];             /* of its string among so many */
+    int32_t costs[5];        /* of each finger on it, its turn included */
 } Moves;
 
-static Moves moves_at(const Fro *f, size_t end)
+static void find_moves(Fro *f, size_t end, Moves *m)
 {
-    Moves m = {{false}, {false}};
     const Stop *here = &f->r->stops[end];
     int at = recency(f, here->string);
     bool due = (end - f->anchor) % 2 == 0; /* the string that comes back is */
     bool back = end > 1 && here->string == here[-2].string;
+    remember(f, here->string);
     for (int strings = 2; strings <= 4; strings++) {
         bool kept = strings == 2 || !due || back;
-        m.stays[strings] = kept && at < strings;
-        m.grows[strings] = kept && at >= strings;
+        m->stays[strings] = kept && at < strings;
+        m->grows[strings] = kept && at >= strings;
+        m->rank[strings] = rank_of_last(f, strings < f->recent_count ? strings : f->recent_count);
     }
-    return m;
+    for (int finger = 1; finger <= 4; finger++)
+        m->costs[finger] = rules_finger(here, finger) + COST_ACROSS;
 }
 
 /* Carries the groups of one age on to this stop, which turns from the one before. */
 static bool carry(Fro *f, size_t end, int age, int to, const Moves *m)
 {
-    const Stop *here = &f->r->stops[end];
     bool grown = false;
-    if (!f->live[(end - 1) % 2][age])
+    size_t known = f->live[(end - 1) % 2][age], states = states_at(f, to);
+    if (known == 0)
         return false;
-    if (!f->live[end % 2][to])
-        ways_clear(ways_of(f, end, to, 0), STATES * f->wanted);
-    f->live[end % 2][to] = true;
-    for (size_t i = 0; i < STATES; i++) {
+    if (f->live[end % 2][to] == 0)
+        ways_clear(ways_of(f, end, to, 0), states * f->wanted);
+    f->live[end % 2][to] = states;
+    const Way *before = ways_of(f, end - 1, age, 0);
+    Way *after = ways_of(f, end, to, 0);
+    for (size_t i = 0; i < states; i++) {
         const State *s = &f->states[i];
-        int strings = mask_size(s->placed);
-        if (strings > f->recent_count)
+        int rank = m->rank[s->strings];
+        bool grows = s->strings > 2 && m->grows[s->strings - 1];
+        bool stays = i < known && m->stays[s->strings];
+        if (!(stays || grows))
             continue;
-        int finger = last_finger(f, s->placed);
-        int32_t cost = rules_finger(here, finger);
+        int32_t cost = m->costs[s->fingers[rank]];
         if (cost >= COST_IMPOSSIBLE)
             continue;
-        Way *best = ways_of(f, end, to, i);
-        if (m->stays[strings])
-            offer_all(best, f->wanted, ways_of(f, end - 1, age, i), cost + COST_ACROSS);
-        if (strings < 3 || !m->grows[strings - 1])
+        if (stays)
+            offer_all(after + i * f->wanted, f->wanted, before + i * f->wanted, cost);
+        if (!grows)
             continue;
-        const Way *from =
-            ways_of(f, end - 1, age, f->index[s->mask][s->placed & ~(1 << (finger - 1))]);
-        offer_all(best, f->wanted, from, cost + COST_ACROSS);
-        grown = grown || (strings == 3 && from->cost != no_way);
+        const Way *from = before + s->without[rank] * f->wanted;
+        offer_all(after + i * f->wanted, f->wanted, from, cost);
+        grown = grown || (s->strings == 3 && from->cost != no_way);
     }
     return grown;
 }
 
-static void leave_groups(const Fro *f, size_t end, const void *search, FroExit *leave)
+/* The last so many distinct strings. */
+static Hand last_hand(const Fro *f, int mask)
 {
-    for (int mask = 1; mask < MASKS; mask++) {
-        size_t state = f->index[mask][mask];
-        int size = mask_size(mask);
-        if (state == NO_STATE || size > f->recent_count)
+    Hand hand = {.count = mask_size(mask), .mask = mask};
+    for (int k = 0; k < hand.count; k++) {
+        int at = k;
+        for (; at > 0 && hand.strings[at - 1] < f->recent[k]; at--)
+            hand.strings[at] = hand.strings[at - 1];
+        hand.strings[at] = f->recent[k];
+    }
+    return hand;
+}
+
+static void leave_groups(const Fro *f, size_t end, const FroDoors *doors)
+{
+    for (size_t i = 0; i < f->live[end % 2][ENOUGH]; i++) {
+        const State *s = &f->states[i];
+        const Way *ways = ways_of(f, end, ENOUGH, i);
+        if (s->mask != s->placed || ways->cost == no_way)
             continue;
-        const Way *ways = ways_of(f, end, ENOUGH, state);
-        if (ways->cost == no_way)
-            continue;
-        Hand hand = {.count = size, .mask = mask};
-        for (int k = 0; k < size; k++) {
-            int at = k;
-            for (; at > 0 && hand.strings[at - 1] < f->recent[k]; at--)
-                hand.strings[at] = hand.strings[at - 1];
-            hand.strings[at] = f->recent[k];
-        }
-        int32_t more = across_hand(f->r, &hand);
+        Hand hand = last_hand(f, s->mask);
         int finger = hand_finger(&hand, f->r->stops[end].string);
-        for (size_t k = 0; k < f->wanted && ways[k].cost != no_way; k++) {
-            Way way = ways[k];
-            way.cost += more;
-            leave(search, end, size, finger, &way);
-        }
+        Way *exits = doors->exits + (size_t)(finger - 1) * f->wanted;
+        offer_all(exits, f->wanted, ways, across_hand(f->r, &hand));
     }
 }
 
-void fro_step(Fro *f, size_t end, const void *search, FroEntries *entries, FroExit *leave)
+void fro_step(Fro *f, size_t end, const FroDoors *doors)
 {
     const Stop *here = &f->r->stops[end];
-    bool *live = f->live[end % 2];
+    size_t *live = f->live[end % 2];
     for (int age = 0; age < AGES; age++)
-        live[age] = false;
+        live[age] = 0;
     if (here->turning < 2)
         return;
     if (here->turning == 2) {
         f->recent_count = 1;
         f->recent[0] = here[-1].string;
     }
-    Moves moves = moves_at(f, end);
-    remember(f, here->string);
+    Moves moves;
+    find_moves(f, end, &moves);
     if (here->turning > 2) {
         bool grown = carry(f, end, FIRST_TWO, FIRST_THREE, &moves);
         grown = carry(f, end, FIRST_THREE, ENOUGH, &moves) || grown;
         grown = carry(f, end, ENOUGH, ENOUGH, &moves) || grown;
         f->anchor = grown ? end - 1 : f->anchor;
     }
-    open_groups(f, end, search, entries);
-    if (live[ENOUGH] && across_may_end(f->r, end))
-        leave_groups(f, end, search, leave);
+    open_groups(f, end, doors);
+    if (live[ENOUGH] > 0 && across_may_end(f->r, end))
+        leave_groups(f, end, doors);
 }

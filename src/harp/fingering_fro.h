@@ -19,19 +19,15 @@ bool fro_possible(const Rules *r);
 Fro *fro_make(const Rules *r, size_t wanted);
 void fro_free(Fro *f);
 
-/* A way into a group: the chains before it, by their K, and the shape's part that says how. */
+/* The ways into groups and out of them. */
 typedef struct {
-    const Way *ways; /* K of them; NULL: the group begins the passage */
-    bool pivot;
-} FroEntry;
+    const Way *entry;  /* K, from groups before the one that begins on the stop before: what it
+                        * costs to come to it is the same for all. NULL: it begins the passage */
+    const Way *pivots; /* K for each finger that stays on the stop before, from 1 on */
+    Way *exits;        /* K for each last finger of the groups that end here */
+} FroDoors;
 
-/* Ways into a group whose first stop is `start`, of so many fingers, the first of them `finger`:
- * afresh, and where `pivot` on the turn that ended the group before. */
-typedef FroEntry FroEntries(const void *search, size_t start, int size, int finger, bool pivot);
-/* Takes a way that ends on the stop, of a group of so many fingers, the last of them `finger`. */
-typedef void FroExit(const void *search, size_t end, int size, int finger, const Way *way);
-
-/* Carries all on to stop `end`; called for each in turn. */
-void fro_step(Fro *f, size_t end, const void *search, FroEntries *entries, FroExit *leave);
+/* Carries all on to stop `end`; called for each in turn, from the second on. */
+void fro_step(Fro *f, size_t end, const FroDoors *doors);
 
 #endif

@@ -15,22 +15,13 @@ int class_of(int size, int way, bool first, int finger)
     return first_class[size] + finger - (size > 1 ? lowest_finger(size, way, first) : 1);
 }
 
-int class_across(int size, int finger)
-{
-    return CLASSES + 4 * (size - 2) + finger - 1;
-}
-
 int class_size(int class)
 {
-    if (class >= CLASSES)
-        return (class - CLASSES) / 4 + 2;
     return class < 4 ? 1 : class < 7 ? 2 : class < 9 ? 3 : 4;
 }
 
 int class_finger(int class, int way, bool first)
 {
-    if (class >= CLASSES)
-        return (class - CLASSES) % 4 + 1;
     int size = class_size(class);
     return class - first_class[size] + (size > 1 ? lowest_finger(size, way, first) : 1);
 }
@@ -72,32 +63,29 @@ static size_t table_of(const LinkKind *kind)
     return (hash * 0x9E3779B97F4A7C15u >> 32) % LINK_TABLES; /* the golden ratio spreads it */
 }
 
-/* A group of this class, told by its first finger or by its last. */
-static GroupEnds ends_of(int class, int way, bool first)
+static void fill(LinkTable *t, const Rules *r, size_t end)
 {
-    int size = class_size(class);
-    int8_t going = (int8_t)(size > 1 ? way : 0), finger = (int8_t)class_finger(class, way, first);
-    return (GroupEnds){(int8_t)size, going, going, finger, finger, class >= CLASSES};
-}
-
-static void fill(LinkTable *t, const Rules *r, size_t end, int classes)
-{
-    for (int a = 0; a < classes; a++)
-        for (int b = 0; b < classes; b++) {
-            GroupEnds from = ends_of(a, t->kind.a_way, false), to = ends_of(b, t->kind.b_way, true);
+    for (int a = 0; a < CLASSES; a++)
+        for (int b = 0; b < CLASSES; b++) {
+            int a_size = class_size(a), b_size = class_size(b);
+            GroupEnds from = {.size = (int8_t)a_size,
+                .last_way = (int8_t)(a_size > 1 ? t->kind.a_way : 0),
+                .last_finger = (int8_t)class_finger(a, t->kind.a_way, false)};
+            GroupEnds to = {.size = (int8_t)b_size,
+                .first_way = (int8_t)(b_size > 1 ? t->kind.b_way : 0),
+                .first_finger = (int8_t)class_finger(b, t->kind.b_way, true)};
             Link link;
-            t->cost[b * classes + a] = rules_link(r, end, &from, &to, false, &link);
+            t->cost[b][a] = rules_link(r, end, &from, &to, false, &link);
         }
 }
 
-const LinkTable *links_behind(
-    LinkTable tables[LINK_TABLES], const Rules *r, size_t end, int classes)
+const LinkTable *links_behind(LinkTable tables[LINK_TABLES], const Rules *r, size_t end)
 {
     LinkKind kind = kind_behind(r, end);
     LinkTable *table = &tables[table_of(&kind)];
     if (!same_kind(&table->kind, &kind)) {
         table->kind = kind;
-        fill(table, r, end, classes);
+        fill(table, r, end);
     }
     return table;
 }

@@ -6,20 +6,16 @@
  *
  *     class    0 1 2 3    4 5 6    7 8    9     of four fingers each may be first (or last) in a
  *     size        1         2       3     4     group of one, three in a group of two, and so on
- *
- * Groups that go to and fro, whose first (or last) finger may be any, have classes of their own
- * behind these: four for each size from two on.
  */
 #ifndef EVENHAND_SRC_HARP_FINGERING_LINKS_H
 #define EVENHAND_SRC_HARP_FINGERING_LINKS_H
 
 #include "fingering_rules.h"
 
-enum { CLASSES = 10, ALL_CLASSES = 22, LINK_TABLES = 128 };
+enum { CLASSES = 10, LINK_TABLES = 128 };
 
 /* The class of a group of this size going `way`, by its first finger or by its last. */
 int class_of(int size, int way, bool first, int finger);
-int class_across(int size, int finger); /* of a group to and fro, by either */
 int class_size(int class);
 int class_finger(int class, int way, bool first);
 
@@ -33,14 +29,11 @@ typedef struct {
 
 typedef struct {
     LinkKind kind;
-    int32_t cost[ALL_CLASSES * ALL_CLASSES]; /* a row for each class of what begins: the costs by
-                                              * class of what ended */
+    int32_t cost[CLASSES][CLASSES]; /* [class of what begins][class of what ended] */
 } LinkTable;
 
-/* The costs of the links from groups that end on stop `end` to groups that begin on the next, of
- * the first so many classes; a row for groups that cannot begin there means nothing. `tables`
- * begin as zeros and are asked for one number of classes only. */
-const LinkTable *links_behind(
-    LinkTable tables[LINK_TABLES], const Rules *r, size_t end, int classes);
+/* The costs of the links from groups that end on stop `end` to groups that begin on the next; a
+ * row for groups that cannot begin there means nothing. `tables` begin as zeros. */
+const LinkTable *links_behind(LinkTable tables[LINK_TABLES], const Rules *r, size_t end);
 
 #endif

@@ -158,9 +158,8 @@ static int32_t cross_cost(
     const Rules *r, const Stop *arrival, const GroupEnds *lower, const GroupEnds *upper, bool up)
 {
     int32_t cost = COST_LINK + time_cost(arrival, upper->size);
-    bool runs = !lower->across && !upper->across; /* of which one may be the odd one */
-    bool small_low = runs && lower->size < upper->size && lower->size > 1;
-    bool small_high = runs && upper->size < lower->size;
+    bool small_low = lower->size < upper->size && lower->size > 1;
+    bool small_high = upper->size < lower->size;
     if (r->options.small == SMALL_ON_TOP ? small_low
                                          : r->options.small == SMALL_AT_BOTTOM && small_high)
         cost += COST_SMALL_BELOW;

@@ -17,6 +17,13 @@
 #include <stdlib.h>
 
 enum {
+    FRO_EXITS = 0, /* places of ways: groups to and fro that end on a stop, by their last finger, */
+    EXITS = 4,     /* the other groups by class, */
+    ENTRIES = EXITS + CLASSES,      /* by class the groups that begin behind it, */
+    PIVOTS = ENTRIES + CLASSES - 1, /* by the finger, from 1 on, that stays on it, */
+    FRO_ENTRY = PIVOTS + 5,         /* and the groups to and fro that begin behind it */
+    PLACES,
+    BACKS = PLACES - ENTRIES, /* entries and pivots remember where they came from */
     RING = 8,
     MASKS = 16,
     GAPS = 16, /* stretches over fewer strings stand in a table */
@@ -33,22 +40,16 @@ typedef struct {
                               * before */
 } MaskKind;
 
-/* Places of ways: first by class of the groups that end on a stop, then
- *      entries    by class of the groups that begin behind it,
- *      pivots     and by the finger, from 1 on, that stays on it.
- * Entries and pivots, the backs, remember where they came from. */
 typedef struct {
     const Rules *rules;
     size_t wanted;
     int largest;
     bool wishes;
-    int classes; /* with those of groups to and fro, where there are any */
-    int entries, pivots, places, back_count;
-    Way *ring;         /* [(end % RING * places + place) * wanted + rank] */
-    uint8_t *backs;    /* [(end * back_count + place - entries) * wanted + rank]: shape, rank */
-    int32_t *starts;   /* likewise: start; NULL without groups to and fro */
-    Fro *fro;          /* NULL without them */
-    LinkTable *tables; /* [LINK_TABLES] */
+    Way *ring;                 /* [(end % RING * PLACES + place) * wanted + rank] */
+    uint8_t *backs;            /* [(end * BACKS + place - ENTRIES) * wanted + rank]: shape, rank */
+    int32_t *starts;           /* likewise: start; NULL without groups to and fro */
+    Fro *fro;                  /* NULL without them */
+    LinkTable *tables;         /* [LINK_TABLES] */
     int32_t sums[RING][MASKS]; /* fingers and stretches of the groups that end on a stop */
     int32_t stretches[GAPS][PAIRS];
     MaskKind kinds[2][MASKS];      /* going down, going up */
@@ -94,26 +95,26 @@ static void fill_tables(Search *s)
 
 static Way *place(const Search *s, size_t end, int number)
 {
-    return s->ring + (end % RING * (size_t)s->places + (size_t)number) * s->wanted;
+    return s->ring + (end % RING * PLACES + (size_t)number) * s->wanted;
 }
 
 static size_t back(const Search *s, size_t end, int number)
 {
-    return (end * (size_t)s->back_count + (size_t)(number - s->entries)) * s->wanted;
+    return (end * BACKS + (size_t)(number - ENTRIES)) * s->wanted;
 }
 
 /* The classes of groups that end on a stop. */
 typedef struct {
-    int classes[ALL_CLASSES];
-    int64_t costs[ALL_CLASSES]; /* of the cheapest */
+    int classes[CLASSES];
+    int64_t costs[CLASSES]; /* of the cheapest */
     int count;
 } Exits;
 
 static void list_exits(const Search *s, size_t end, Exits *exits)
 {
     exits->count = 0;
-    for (int c = 0; c < s->classes; c++) {
-        const Way *exit = place(s, end, c);
+    for (int c = 0; c < CLASSES; c++) {
+        const Way *exit = place(s, end, EXITS + c);
         if (exit->cost == no_way)
             continue;
         exits->classes[exits->count] = c;
@@ -123,11 +124,12 @@ static void list_exits(const Search *s, size_t end, Exits *exits)
 
 /* The ways into one class of group, over links that cost so much by the class before. */
 static void price_entry(
-    const Search *s, size_t end, const Exits *exits, const int32_t *links, Way *best)
+    const Search *s, size_t end, const Exits *exits, const int32_t links[CLASSES], Way *best)
 {
     if (s->wanted > 1) {
         for (int i = 0; i < exits->count; i++)
-            offer_all(best, s->wanted, place(s, end, exits->classes[i]), links[exits->classes[i]]);
+            offer_all(best, s->wanted, place(s, end, EXITS + exits->classes[i]),
+                links[exits->classes[i]]);
         return;
     }
     int64_t least = no_way; /* the same for a single plan, which is most of the work */
@@ -137,7 +139,7 @@ static void price_entry(
         from = cost < least ? exits->classes[i] : from;
         least = cost < least ? cost : least;
     }
-    *best = *place(s, end, from);
+    *best = *place(s, end, EXITS + from);
     best->cost = least;
 }
 
@@ -151,32 +153,58 @@ static int largest_behind(const Search *s, size_t end)
     return most;
 }
 
+static bool turns_at(const Rules *r, size_t end)
+{
+    int way = r->stops[end].way;
+    return !r->options.lifted && !r->alternate && way != 0 && r->stops[end + 1].way == -way;
+}
+
+/* Likewise from groups to and fro, which have ended on a turn or where the hand is free, and into
+ * them: nothing crosses there. */
+static void price_fro(const Search *s, size_t end, const Exits *exits, int most)
+{
+    const Rules *r = s->rules;
+    int32_t apart = r->stops[end + 1].breath ? 0 : COST_LIFT;
+    bool from = across_from(r, end + 1), turns = turns_at(r, end);
+    Way *entry = place(s, end, FRO_ENTRY);
+    for (int i = 0; from && i < exits->count; i++)
+        offer_all(entry, s->wanted, place(s, end, EXITS + exits->classes[i]), apart);
+    for (int finger = 1; finger <= 4; finger++) {
+        const Way *exit = place(s, end, FRO_EXITS + finger - 1);
+        if (exit->cost == no_way)
+            continue;
+        for (int b = 0; b < CLASSES && class_size(b) <= most; b++)
+            offer_all(place(s, end, ENTRIES + b), s->wanted, exit, apart);
+        if (from)
+            offer_all(entry, s->wanted, exit, apart);
+        if (turns)
+            offer_all(place(s, end, PIVOTS + finger), s->wanted, exit, COST_REPLACE);
+    }
+}
+
 static void price_entries(const Search *s, size_t end)
 {
     const Rules *r = s->rules;
-    const LinkTable *links = links_behind(s->tables, r, end, s->classes);
+    const LinkTable *links = links_behind(s->tables, r, end);
     int most = largest_behind(s, end), way = r->stops[end].way;
     Exits exits;
     list_exits(s, end, &exits);
     for (int b = 0; b < CLASSES && class_size(b) <= most; b++)
-        price_entry(s, end, &exits, links->cost + b * s->classes, place(s, end, s->entries + b));
-    if (s->fro != NULL && across_from(r, end + 1))
-        for (int b = CLASSES; b < ALL_CLASSES; b++)
-            price_entry(
-                s, end, &exits, links->cost + b * s->classes, place(s, end, s->entries + b));
-    /* A pivot: the way turns here, and the finger stays. */
-    if (r->options.lifted || r->alternate || way == 0 || r->stops[end + 1].way != -way)
-        return;
+        price_entry(s, end, &exits, links->cost[b], place(s, end, ENTRIES + b));
+    if (s->fro != NULL)
+        price_fro(s, end, &exits, most);
+    if (!turns_at(r, end))
+        return; /* else a pivot: the finger stays */
     for (int i = 0; i < exits.count; i++)
         if (class_size(exits.classes[i]) > 1)
-            offer_all(place(s, end, s->pivots + class_finger(exits.classes[i], way, false)),
-                s->wanted, place(s, end, exits.classes[i]), COST_REPLACE);
+            offer_all(place(s, end, PIVOTS + class_finger(exits.classes[i], way, false)), s->wanted,
+                place(s, end, EXITS + exits.classes[i]), COST_REPLACE);
 }
 
 static void keep_backs(Search *s, size_t end)
 {
-    const Way *from = place(s, end, s->entries);
-    size_t to = back(s, end, s->entries), count = (size_t)s->back_count * s->wanted;
+    const Way *from = place(s, end, ENTRIES);
+    size_t to = back(s, end, ENTRIES), count = BACKS * s->wanted;
     for (size_t i = 0; i < count; i++)
         s->backs[to + i] = (uint8_t)((from[i].shape & (SHAPES - 1)) | from[i].rank << RANK_SHIFT);
     for (size_t i = 0; s->starts != NULL && i < count; i++)
@@ -239,13 +267,13 @@ static void end_groups(const Search *s, size_t end)
         int32_t own = own_cost(s, end, mask);
         if (own >= COST_IMPOSSIBLE)
             continue;
-        Way *exit = place(s, end, kind->exit);
+        Way *exit = place(s, end, EXITS + kind->exit);
         if (kind->size == end + 1) {
             offer(exit, s->wanted, (Way){own, -1, (uint8_t)mask, 0});
             continue;
         }
-        end_group(s, place(s, end - kind->size, s->entries + kind->entry), mask, own, exit);
-        const Way *pivot = place(s, end + 1 - kind->size, s->pivots + kind->first);
+        end_group(s, place(s, end - kind->size, ENTRIES + kind->entry), mask, own, exit);
+        const Way *pivot = place(s, end + 1 - kind->size, PIVOTS + kind->first);
         if (kind->size < 2 || pivot->cost == no_way)
             continue;
         if (s->wishes)
@@ -254,52 +282,42 @@ static void end_groups(const Search *s, size_t end)
     }
 }
 
-static FroEntry entry_to_fro(const void *search, size_t start, int size, int finger, bool pivot)
+static void end_fro(const Search *s, size_t end)
 {
-    const Search *s = search;
-    if (pivot)
-        return (FroEntry){place(s, start, s->pivots + finger), true};
-    if (start == 0)
-        return (FroEntry){NULL, false};
-    return (FroEntry){place(s, start - 1, s->entries + class_across(size, finger)), false};
-}
-
-static void exit_from_fro(const void *search, size_t end, int size, int finger, const Way *way)
-{
-    const Search *s = search;
-    offer(place(s, end, class_across(size, finger)), s->wanted, *way);
+    FroDoors doors = {.entry = end > 1 ? place(s, end - 2, FRO_ENTRY) : NULL,
+        .pivots = place(s, end - 1, PIVOTS + 1),
+        .exits = place(s, end, FRO_EXITS)};
+    fro_step(s->fro, end, &doors);
 }
 
 static void sweep(Search *s)
 {
     for (size_t end = 0; end < s->rules->count; end++) {
-        Way *places = place(s, end, 0);
-        ways_clear(places, (size_t)s->places * s->wanted);
+        ways_clear(place(s, end, 0), PLACES * s->wanted);
         add_up(s, end);
         end_groups(s, end);
-        if (s->fro != NULL)
-            fro_step(s->fro, end, s, entry_to_fro, exit_from_fro);
+        if (s->fro != NULL && end > 0)
+            end_fro(s, end);
         if (end + 1 < s->rules->count) {
             price_entries(s, end);
             keep_backs(s, end);
             continue;
         }
         ways_clear(s->last, s->wanted);
-        for (int c = 0; c < s->classes; c++)
+        for (int c = FRO_EXITS; c < EXITS + CLASSES; c++)
             offer_all(s->last, s->wanted, place(s, end, c), 0);
     }
 }
 
-/* The place of the ways into a group, and the stop that they lead to. */
-static int place_before(const Search *s, const ChainLink *group, size_t *end)
+/* The place of the ways into a group. */
+static int place_before(const Search *s, const ChainLink *group)
 {
     bool pivot = (group->shape & SHAPE_PIVOT) != 0;
-    GroupEnds ends = rules_ends(s->rules, group);
-    *end = (size_t)(group->start - (pivot ? 0 : 1));
-    return pivot ? s->pivots + ends.first_finger
-           : ends.across
-               ? s->entries + class_across(ends.size, ends.first_finger)
-               : s->entries + class_of(ends.size, ends.first_way, true, ends.first_finger);
+    if ((group->shape & SHAPE_ACROSS) != 0)
+        return pivot ? PIVOTS + rules_ends(s->rules, group).first_finger : FRO_ENTRY;
+    bool up = s->rules->stops[group->end].way > 0;
+    const MaskKind *kind = &s->kinds[up][group->shape & (MASKS - 1)];
+    return pivot ? PIVOTS + kind->first : ENTRIES + kind->entry;
 }
 
 /* Follows the backs from the end; false without memory. */
@@ -317,8 +335,8 @@ static bool walk_back(const Search *s, const Way *way, Chain *out)
                             : group_one_way(end, shape);
         if (group->start == 0)
             break;
-        int from = place_before(s, group, &end);
-        size_t at = back(s, end, from) + (size_t)rank;
+        end = (size_t)(group->start - ((shape & SHAPE_PIVOT) != 0 ? 0 : 1));
+        size_t at = back(s, end, place_before(s, group)) + (size_t)rank;
         shape = s->backs[at] & (SHAPES - 1);
         rank = s->backs[at] >> RANK_SHIFT;
         start = s->starts != NULL ? s->starts[at] : -1;
@@ -336,17 +354,10 @@ static bool walk_back(const Search *s, const Way *way, Chain *out)
 static bool search_open(Search *s, const Rules *r, size_t wanted)
 {
     bool fro = fro_possible(r);
-    *s = (Search){.rules = r,
-        .wanted = wanted,
-        .largest = rules_largest(r),
-        .wishes = rules_have_wishes(r),
-        .classes = fro ? ALL_CLASSES : CLASSES};
-    s->entries = s->classes;
-    s->pivots = 2 * s->classes - 1;
-    s->places = 2 * s->classes + 4;
-    s->back_count = s->places - s->entries;
-    size_t backs = r->count * (size_t)s->back_count * wanted;
-    s->ring = malloc(wanted * RING * (size_t)s->places * sizeof *s->ring);
+    *s = (Search){
+        .rules = r, .wanted = wanted, .largest = rules_largest(r), .wishes = rules_have_wishes(r)};
+    size_t backs = r->count * BACKS * wanted;
+    s->ring = malloc(wanted * RING * PLACES * sizeof *s->ring);
     s->backs = malloc(backs);
     s->tables = calloc(LINK_TABLES, sizeof *s->tables);
     s->starts = fro ? malloc(backs * sizeof *s->starts) : NULL;

@@ -30,8 +30,9 @@ char *fingering_grouping(const Fingering *f, char *out, size_t size)
     if (size > 0)
         out[0] = '\0';
     for (size_t g = 0; g < f->group_count && used + 1 < size; g++) {
-        int added =
-            snprintf(out + used, size - used, "%s%d", g > 0 ? "+" : "", (int)f->groups[g].size);
+        const FingerGroup *group = &f->groups[g];
+        int added = snprintf(out + used, size - used, "%s%d%s", g > 0 ? "+" : "", (int)group->size,
+            group->across ? "<>" : "");
         used += added > 0 ? (size_t)added : 0;
     }
     return out;

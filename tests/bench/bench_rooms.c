@@ -2,6 +2,7 @@
  *
  *     bench_rooms text NOTES     prints an invented run of so many notes as ABC
  *     bench_rooms wander NOTES   the same, of steps, turns, leaps and rests at random
+ *     bench_rooms broken NOTES   the same, of triads broken to and fro, another one every bar
  *     bench_rooms read FILE      reads all of FILE's tunes once and says how many; to be timed as
  *                                a process, as a reader of another kind is
  *     bench_rooms abc FILE       best time to read all of FILE's tunes, in microseconds
@@ -80,14 +81,25 @@ static int wander_place(uint64_t *state, int *place, int *way)
 }
 
 /* Quavers; letters only, so that any reader takes it. Rests are not counted as notes. */
-static int print_text(int notes, bool wander)
+/* Low, high, middle, high; another triad for each bar of eight. */
+static int broken_place(uint64_t *state, int *root, int i)
+{
+    static const int figure[] = {0, 4, 2, 4};
+    if (i % 8 == 0)
+        *root = random_below(state, SPAN - 4);
+    return *root + figure[i % 4];
+}
+
+static int print_text(int notes, const char *kind)
 {
     uint64_t state = 20240229;
     int at = SPAN / 2, way = 1;
 
     printf("X:1\nT:Long run (invented)\nM:4/4\nL:1/8\nQ:1/4=120\nK:C\n");
     for (int i = 0, played = 0; played < notes; i++) {
-        int place = wander ? wander_place(&state, &at, &way) : wave_place(i);
+        int place = strcmp(kind, "wander") == 0   ? wander_place(&state, &at, &way)
+                    : strcmp(kind, "broken") == 0 ? broken_place(&state, &at, i)
+                                                  : wave_place(i);
         fputs(place < 0 ? "z" : strings[place], stdout);
         played += place >= 0;
         if (i % 8 == 7 || played == notes)
@@ -311,9 +323,10 @@ int main(int argc, char **argv)
             "usage: bench_rooms text|wander NOTES, or read|abc|plan|drills|engine FILE\n", stderr);
         return 2;
     }
-    bool wander = strcmp(argv[1], "wander") == 0;
-    if (wander || strcmp(argv[1], "text") == 0)
-        return print_text((int)strtol(argv[2], NULL, 10), wander);
+    bool prints = strcmp(argv[1], "text") == 0 || strcmp(argv[1], "wander") == 0 ||
+                  strcmp(argv[1], "broken") == 0;
+    if (prints)
+        return print_text((int)strtol(argv[2], NULL, 10), argv[1]);
 
     char *text = malloc(FILE_MAX);
     if (text == NULL)

@@ -64,7 +64,8 @@ def numbers(*command):
 
 
 def abc_file(folder, notes, kind="text"):
-    """Waves over three octaves, or (wander) steps, turns, leaps and rests at random."""
+    """Waves over three octaves, (wander) steps, turns, leaps and rests at random, or (broken)
+    triads broken to and fro."""
     path = os.path.join(folder, f"{kind}{notes}.abc")
     with open(path, "wb") as f:
         f.write(subprocess.run([rooms, kind, str(notes)], check=True,
@@ -156,7 +157,8 @@ def bench_abc(folder):
 
 def bench_plan(folder):
     """The goal is 10 ms; twice the notes may take 2.2 times as long."""
-    for kind, what in (("text", "waves"), ("wander", "steps, turns, leaps and rests")):
+    for kind, what in (("text", "waves"), ("wander", "steps, turns, leaps and rests"),
+                       ("broken", "broken triads")):
         half, whole = ([us / 1e3 for us in numbers(rooms, "plan", abc_file(folder, notes, kind))]
                        for notes in (5000, 10000))
         row(f"plan the fingers of 10,000 notes: {what} (four plans: {whole[1]:.0f} ms)", "-",

@@ -21,7 +21,8 @@ typedef struct {
 static bool make(Made *m, Random *r)
 {
     Error error = {0};
-    *m = (Made){.p = passage_wild(r, 50)};
+    *m =
+        (Made){.p = random_between(r, 0, 3) == 0 ? passage_to_and_fro(r, 50) : passage_wild(r, 50)};
     if (m->p == NULL)
         return false;
     SessionOptions o = {.tempo = tempo(ratio_int(1), ratio(random_between(r, 100, 4000), 10)),

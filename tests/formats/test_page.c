@@ -197,7 +197,8 @@ static void random_passages_stand_apart(void **state)
     Random random = {20261124};
     for (int run = 0; run < RANDOM_RUNS; run++) {
         char name[60];
-        Passage *p = passage_random(&random, RANDOM_NOTES);
+        Passage *p = run % 5 == 0 ? passage_to_and_fro(&random, RANDOM_NOTES)
+                                  : passage_random(&random, RANDOM_NOTES);
         p->hands = run % 4 == 3 ? HANDS_ALTERNATE : HANDS_RIGHT;
         Piece piece = piece_of(p, run % 3 == 0 ? NULL : run % 3 == 1 ? "pedal-46" : "lever-36");
         snprintf(name, sizeof name, "random passage %d of seed 20261124", run);
@@ -218,6 +219,9 @@ static void hard_cases_stand_apart(void **state)
         "X:1\nT:\nM:none\nL:1/8\nK:none\nCDEFGABcdefgabc'd'e'f'g'a'b'|]\n",
         "X:1\nT:Leaps\nL:1/16\nK:C#\nC,,g''C,,g''C,,g''C,,g''C,,g''C,,g''C,,g''C,,g''|]\n",
         "X:1\nT:Turns\nL:1/8\nK:C\nCDCDCDCD EFEFEFEF|GAGFGAGF CDEDCDED|]\n",
+        "X:1\nT:To and fro for bars\nL:1/16\nK:C\nCGEGCGEGCGEGCGEG|CGEGCGEGCGEGCGEG|"
+        "CGEGCGEGCGEGCGEG|CGEGCGEGCGEGCGEG|CGEGCGEGCGEGCGEG|CGEGCGEGCGEGCGEG|"
+        "CGEGCGEGCGEGCGEG|CGEGCGEGCGEGCGEG|DAFADAFADAFADAFA cdcdcdcdc|]\n",
         "X:1\nT:Tall, every finger\xCC\x81 accent \xC3\x89\nL:1/8\nK:C\n"
         "!1!C!2!D!3!E!4!F!1!G!1!A!1!B!2!c|]\n"};
     for (size_t i = 0; i < sizeof tunes / sizeof tunes[0]; i++)

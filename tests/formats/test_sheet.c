@@ -340,7 +340,8 @@ static void any_passage_keeps_its_sheet(void **state)
     (void)state;
     for (int round = 0; round < 60; round++) {
         print_message("random passage from state %llu\n", (unsigned long long)random.state);
-        Piece piece = piece_of(passage_random(&random, 120));
+        Piece piece = piece_of(
+            round % 3 == 0 ? passage_to_and_fro(&random, 120) : passage_random(&random, 120));
         char *text = show(&piece, true, 0);
         check_lines(text, 80, false);
         free(text);
@@ -355,6 +356,29 @@ static void any_passage_keeps_its_sheet(void **state)
         free(text);
         piece_free(&piece);
     }
+}
+
+/* A figure to and fro for bars is one group wider than any line. */
+static void a_long_group_keeps_the_width(void **state)
+{
+    enum { NOTES = 600 };
+    static const int figure[] = {28, 32, 30, 32};
+    static int strings[NOTES];
+    static Ratio lengths[NOTES];
+    (void)state;
+    for (int i = 0; i < NOTES; i++) {
+        strings[i] = figure[i % 4];
+        lengths[i] = ratio(1, 2);
+    }
+    Piece piece = piece_of(passage_of(strings, lengths, NOTES, metre(4, 4), ratio_int(0)));
+    assert_int_equal(piece.f.group_count, 1);
+    char *text = show(&piece, false, 80);
+    check_lines(text, 80, true);
+    assert_int_equal(cells_of(text, "finger  "), NOTES);
+    assert_non_null(strstr(text, "   1  fro  C4 G4 E4"));
+    assert_non_null(strstr(text, "; 600 notes"));
+    free(text);
+    piece_free(&piece);
 }
 
 /* A title may hold anything; none of it reaches the terminal as a control. */
@@ -387,6 +411,7 @@ int main(void)
         cmocka_unit_test(notes_and_events),
         cmocka_unit_test(timeline_in_stretches),
         cmocka_unit_test(any_passage_keeps_its_sheet),
+        cmocka_unit_test(a_long_group_keeps_the_width),
         cmocka_unit_test(titles_are_cleaned),
     };
     return cmocka_run_group_tests_name("sheet", tests, NULL, NULL);

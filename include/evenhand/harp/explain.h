@@ -7,7 +7,8 @@
 enum { EXPLAIN_TEXT_MAX = 400 };
 
 /* What makes a plan what it is and what it costs, e.g. "4+4+4+3, the 3 on top; links into G3,
- * D4, A4; one replace at C5; no lift". Long lists end in "and 7 more". Returns out. */
+ * D4, A4; one replace at C5", "3<>; to and fro from C4 on one placement". Long lists end in "and 7
+ * more". Returns out. */
 char *fingering_explain(
     const Passage *p, const Fingering *f, bool utf8, char out[EXPLAIN_TEXT_MAX]);
 

@@ -1,8 +1,9 @@
 /* fingering.h - fingers and groups for a passage: exact dynamic programming over groups.
  *
  * A group is what one placement of the hand covers: notes going one way, at most four strings
- * (trade-facts 1.4), or a figure to and fro on them: C G E G, a trill. In either hand the thumb (1) lies on the higher string and 4 on the
- * lower, so a group going up is played 4 3 2 1 and one going down 1 2 3 4 (1.2).
+ * (trade-facts 1.4), or a figure to and fro on them: C G E G, a trill. In either hand the thumb (1)
+ * lies on the higher string and 4 on the lower, so a group going up is played 4 3 2 1 and one going
+ * down 1 2 3 4 (1.2).
  *
  *      up, cross under        down, cross over        turn, replace (turning note once)
  *      4 3 2 1|4 3 2 1        1 2 3 4|1 2 3 4         4 3 2 (1) 2 3 4
@@ -104,7 +105,8 @@ const char *link_word(Link link);            /* "start", "within", "cross under"
 const char *link_sign(Link link, bool utf8); /* one column wide */
 const char *finger_word(int finger);         /* "thumb", "index", "middle", "ring" */
 
-/* "4+4+3" into out (cut at size, always terminated). Returns out. */
+/* "4+4+3", of a group to and fro on three strings "3<>", into out (cut at size, always terminated).
+ * Returns out. */
 char *fingering_grouping(const Fingering *f, char *out, size_t size);
 
 #endif
