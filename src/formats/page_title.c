@@ -51,6 +51,7 @@ typedef enum {
     SIGN_LEFT,
     SIGN_RIGHT,
     SIGN_AFRESH,
+    SIGN_FRO,
     SIGN_STRONG,
     SIGN_C,
     SIGN_F,
@@ -58,7 +59,8 @@ typedef enum {
 } Sign;
 
 static const char *const words[SIGNS] = {"cross under", "cross over", "turn: replace", "lift",
-    "other hand", "left", "right", "place afresh", "strong beat", "C string", "F string"};
+    "other hand", "left", "right", "place afresh", "to and fro, one placement", "strong beat",
+    "C string", "F string"};
 
 static void find_used(const PagePen *pen, bool used[SIGNS])
 {
@@ -75,6 +77,8 @@ static void find_used(const PagePen *pen, bool used[SIGNS])
         used[SIGN_C] = used[SIGN_C] || pen->p->notes[i].pitch.letter == LETTER_C;
         used[SIGN_F] = used[SIGN_F] || pen->p->notes[i].pitch.letter == LETTER_F;
     }
+    for (size_t g = 0; g < pen->f->group_count; g++)
+        used[SIGN_FRO] = used[SIGN_FRO] || pen->f->groups[g].across;
     used[SIGN_STRONG] = true;
     used[SIGN_LEFT] = used[SIGN_RIGHT] = pen->p->hands == HANDS_ALTERNATE;
 }
@@ -97,6 +101,7 @@ static void sign(PagePen *pen, Sign kind, double x, double y)
     case SIGN_LEFT: page_text(pen, x + 5, y, 0.5, &one, "L"); break;
     case SIGN_RIGHT: page_text(pen, x + 5, y, 0.5, &one, "R"); break;
     case SIGN_AFRESH: page_sign_afresh(pen, x + 5, y - 2, s); break;
+    case SIGN_FRO: page_text(pen, x + 5, y, 0.5, &one, "<>"); break;
     case SIGN_STRONG: page_sign_strong(pen, x + 4.5, y - 1, 0.9); break;
     case SIGN_C:
         page_text(pen, x + 5, y, 0.5, &c, "C");

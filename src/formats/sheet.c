@@ -118,6 +118,9 @@ static void grouping(Pen *pen)
         return;
     }
     size_t width = (size_t)pen->width;
+    bool across = false;
+    for (size_t g = 0; g < pen->f->group_count; g++)
+        across = across || pen->f->groups[g].across;
     const char *rest = fingering_grouping(pen->f, words, room);
     while (strlen(rest) > width) {
         size_t cut = width;
@@ -128,6 +131,9 @@ static void grouping(Pen *pen)
         rest += cut;
     }
     pen_put(pen, "%s\n", rest);
+    if (across)
+        pen_put(
+            pen, "3<> is a figure to and fro on three strings, on one placement of the hand.\n");
     free(words);
 }
 

@@ -76,7 +76,7 @@ Fro *fro_make(const Rules *r, size_t wanted)
     if (f == NULL)
         return NULL;
     *f = (Fro){.r = r, .wanted = wanted};
-    f->ways = malloc(2 * AGES * STATES * wanted * sizeof *f->ways);
+    f->ways = malloc((size_t)2 * AGES * STATES * wanted * sizeof *f->ways);
     if (f->ways == NULL) {
         free(f);
         return NULL;

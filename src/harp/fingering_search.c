@@ -48,6 +48,7 @@ typedef struct {
     Way *ring;                 /* [(end % RING * PLACES + place) * wanted + rank] */
     uint8_t *backs;            /* [(end * BACKS + place - ENTRIES) * wanted + rank]: shape, rank */
     int32_t *starts;           /* likewise: start; NULL without groups to and fro */
+    bool *ended;               /* [end]: whether one ends there, else `starts` says nothing */
     Fro *fro;                  /* NULL without them */
     LinkTable *tables;         /* [LINK_TABLES] */
     int32_t sums[RING][MASKS]; /* fingers and stretches of the groups that end on a stop */
@@ -173,6 +174,7 @@ static void price_fro(const Search *s, size_t end, const Exits *exits, int most)
         const Way *exit = place(s, end, FRO_EXITS + finger - 1);
         if (exit->cost == no_way)
             continue;
+        s->ended[end] = true;
         for (int b = 0; b < CLASSES && class_size(b) <= most; b++)
             offer_all(place(s, end, ENTRIES + b), s->wanted, exit, apart);
         if (from)
@@ -207,7 +209,7 @@ static void keep_backs(Search *s, size_t end)
     size_t to = back(s, end, ENTRIES), count = BACKS * s->wanted;
     for (size_t i = 0; i < count; i++)
         s->backs[to + i] = (uint8_t)((from[i].shape & (SHAPES - 1)) | from[i].rank << RANK_SHIFT);
-    for (size_t i = 0; s->starts != NULL && i < count; i++)
+    for (size_t i = 0; s->ended != NULL && s->ended[end] && i < count; i++)
         s->starts[to + i] = from[i].start;
 }
 
@@ -339,7 +341,7 @@ static bool walk_back(const Search *s, const Way *way, Chain *out)
         size_t at = back(s, end, place_before(s, group)) + (size_t)rank;
         shape = s->backs[at] & (SHAPES - 1);
         rank = s->backs[at] >> RANK_SHIFT;
-        start = s->starts != NULL ? s->starts[at] : -1;
+        start = s->ended != NULL && s->ended[end] ? s->starts[at] : -1;
     }
     for (size_t i = 0; i < count / 2; i++) {
         ChainLink swap = out->groups[i];
@@ -361,14 +363,16 @@ static bool search_open(Search *s, const Rules *r, size_t wanted)
     s->backs = malloc(backs);
     s->tables = calloc(LINK_TABLES, sizeof *s->tables);
     s->starts = fro ? malloc(backs * sizeof *s->starts) : NULL;
+    s->ended = fro ? calloc(r->count, sizeof *s->ended) : NULL;
     s->fro = fro ? fro_make(r, wanted) : NULL;
     return s->ring != NULL && s->backs != NULL && s->tables != NULL &&
-           (!fro || (s->starts != NULL && s->fro != NULL));
+           (!fro || (s->starts != NULL && s->ended != NULL && s->fro != NULL));
 }
 
 static void search_close(Search *s)
 {
     fro_free(s->fro);
+    free(s->ended);
     free(s->starts);
     free(s->tables);
     free(s->backs);

@@ -319,8 +319,8 @@ static void bench_first(const char *what, const char *text, size_t size)
 int main(int argc, char **argv)
 {
     if (argc != 3) {
-        fputs(
-            "usage: bench_rooms text|wander NOTES, or read|abc|plan|drills|engine FILE\n", stderr);
+        fputs("usage: bench_rooms text|wander|broken NOTES, or read|abc|plan|drills|engine FILE\n",
+            stderr);
         return 2;
     }
     bool prints = strcmp(argv[1], "text") == 0 || strcmp(argv[1], "wander") == 0 ||

@@ -289,6 +289,20 @@ static bool tune(const char *folder, const char *name, const char *text, size_t 
 }
 
 /* Macros are the one thing that cannot be marked; few tunes use them. */
+/* Fingers do not tell the placement, which is found again from them. */
+static void to_and_fro_is_read_back(void **state)
+{
+    (void)state;
+    static const char text[] = "X:1\nT:Broken chords\nM:4/4\nL:1/8\nK:C\n"
+                               "CGEG CGEG|DAFA DAFA|CDEF GABc|dcdc dcdc|c8|]\n";
+    Text out;
+    Error error;
+    int differing;
+    assert_true(mark(text, sizeof text - 1, 1, &out, &differing, &error));
+    same_plan("broken chords", text, sizeof text - 1, 1, &out);
+    text_free(&out);
+}
+
 static void every_tune(void **state)
 {
     (void)state;
@@ -328,6 +342,7 @@ int main(void)
         cmocka_unit_test(tied_and_repeated_notes_once),
         cmocka_unit_test(macros_have_no_place),
         cmocka_unit_test(another_passage_is_refused),
+        cmocka_unit_test(to_and_fro_is_read_back),
         cmocka_unit_test(every_tune),
     };
     return cmocka_run_group_tests_name("mark", tests, NULL, NULL);

@@ -21,7 +21,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { AGREED_AT_LEAST = 48, ROWS_AT_LEAST = 25, TEXT_ROOM = 160 };
+enum { AGREED_AT_LEAST = 61, ROWS_AT_LEAST = 25, TEXT_ROOM = 160 };
 
 typedef struct {
     const char *body;       /* ABC: quavers, 4/4, crotchet = 80, C major */
