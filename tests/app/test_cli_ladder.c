@@ -164,7 +164,8 @@ static void what_cannot_be_is_refused(void **state)
     expect("ladder --from 60 --to 80 --drill plain", 2, "--drill needs a file");
     expect("ladder --from 60 --to 80 --count-in 1", 2, "--count-in needs a file");
     expect("ladder run.abc --to 50", 1, "the start 1/4 = 60 is faster than the goal 1/4 = 50");
-    expect("ladder run.abc --from 50 --to 1/2=50", 1, "the start's speed is 1/2 = 25");
+    expect(
+        "ladder run.abc --from 50 --to 1/2=50", 1, "write the start as 1/2 = 25, which is as fast");
     expect("ladder run.abc --to 120 --pattern straight --repetitions 101", 1, "1 to 100 times");
     expect("ladder run.abc --to 400 --by 0.5", 1, "more than 400 rungs");
     expect("run.abc --to 80", 2, "a ladder is practised in a terminal");
