@@ -271,7 +271,7 @@ static void do_missed(Practice *p, Action action, int64_t now_ms)
 static void do_pedal_back(Practice *p, Action action, int64_t now_ms)
 {
     (void)action;
-    if (p->ladder.on)
+    if (p->ladder.on || p->routine.on)
         judge_press(p, now_ms);
     else
         next_or_previous(p, -1, now_ms);

@@ -398,6 +398,21 @@ static void each_repetition_is_its_students(void **state)
     practice_free(p);
 }
 
+/* Feet are all that is free at the harp: in a routine the pedal's back half says missed, with a
+ * ladder or without. */
+static void the_pedal_says_missed(void **state)
+{
+    (void)state;
+    Hall *h = hall_of("[block]\ntitle=A\nminutes=3\npassage=four.abc\ndrills=plain,finger-4\n");
+    press(h, ACTION_GO);
+    hear(h, h->lead + 8 * RATE);
+    press(h, ACTION_PEDAL_BACK);
+    const Model *m = hear(h, h->heard + RATE);
+    assert_non_null(strstr(m->message, "counts missed"));
+    assert_int_equal(m->run, RUN_PLAYING); /* and nothing begins anew */
+    hall_close(h);
+}
+
 static void a_break_is_proposed_once(void **state)
 {
     (void)state;
@@ -526,6 +541,7 @@ int main(void)
         cmocka_unit_test(only_what_is_heard_counts),
         cmocka_unit_test(keys_go_to_blocks_and_give_minutes),
         cmocka_unit_test(repetitions_and_ladders_have_their_blocks),
+        cmocka_unit_test(the_pedal_says_missed),
         cmocka_unit_test(a_break_is_proposed_once),
         cmocka_unit_test(a_break_stays_proposed),
         cmocka_unit_test(a_slower_tempo_stretches_a_counted_block),

@@ -32,7 +32,8 @@ typedef enum {
     ACTION_TEMPO_DOWN_NUMBER,
     ACTION_NEXT,       /* next variant */
     ACTION_PREVIOUS,   /* variant before */
-    ACTION_PEDAL_BACK, /* a pedal's backward half: missed while a ladder stands, else previous */
+    ACTION_PEDAL_BACK, /* a pedal's backward half: missed on a ladder or in a routine, else previous
+                        */
     ACTION_MISSED,     /* the repetition is judged the other way */
     ACTION_AGAIN,      /* this variant from its count-in */
     ACTION_RHYTHM,     /* the current drill with the next rhythm: pairs, threes, fours, none */
