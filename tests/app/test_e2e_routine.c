@@ -268,16 +268,21 @@ static void check_seen(void)
 
 /* ---- the whole ------------------------------------------------------------------------------ */
 
-/* Plays all of it; the key is pressed in the second bar of the third rung. */
-static void play_through(void)
+static void open_routine(void)
 {
     char line[256];
-    bool pressed = false;
-    seen_count = 0;
     concert_file("routine.ini", routine);
     concert_file("walk.abc", NULL);
     snprintf(line, sizeof line, "routine %s/routine.ini " BELL_LAYERS, card.loop.directory);
     tmux_begin_practice(&terminal, 80, 24, line);
+}
+
+/* Plays all of it; the key is pressed in the second bar of the third rung. */
+static void play_through(void)
+{
+    bool pressed = false;
+    seen_count = 0;
+    open_routine();
     loopback_record(&card.loop);
     tmux_keys(&terminal, "Space");
     for (int64_t give_up = monotonic_now() + 60 * SECOND;; pause_for(30 * MILLISECOND)) {
@@ -327,11 +332,65 @@ static void a_routine_is_heard_seen_and_recorded(void **state)
     ledger_prints("--csv --student 'Student A'", "\"Walk\",85,1/4,208,", ",6,7");
 }
 
+/* ---- keys ----------------------------------------------------------------------------------- */
+
+/* Waits until the screen tells so many seconds. Returns them. */
+static int want_left(int from, int to, int64_t patience)
+{
+    static char text[PANE_ROOM];
+    for (int64_t give_up = monotonic_now() + patience;; pause_for(10 * MILLISECOND)) {
+        tmux_capture(&terminal, false, text);
+        int left = seconds_left(text);
+        if (left >= from && left <= to)
+            return left;
+        if (monotonic_now() > give_up)
+            fail_msg("%d to %d s are due; the terminal shows\n%s", from, to, text);
+    }
+}
+
+static void keys_steer_a_routine(void **state)
+{
+    (void)state;
+    open_routine();
+    tmux_keys(&terminal, "Space");
+    tmux_want(&terminal, "block 1 of 3: Student A: Steps", SECOND);
+    tmux_keys(&terminal, "'>'");
+    tmux_want(&terminal, "block 2 of 3: Student A: Up the ladder", SECOND);
+    tmux_want(&terminal, "rung 1 of 6", SECOND);
+    want_left(15, 17, 2 * SECOND);
+    tmux_keys(&terminal, "Space");
+    tmux_want(&terminal, "paused  0:1", SECOND);
+    int left = want_left(14, 17, 0);
+    pause_for(2 * SECOND); /* its time stands still */
+    want_left(left, left, 0);
+    tmux_keys(&terminal, "Space");
+    want_left(left - 1, left - 1, 2 * SECOND);
+    tmux_keys(&terminal, "i");
+    tmux_want(&terminal, "A minute more.", SECOND);
+    want_left(left + 56, left + 59, SECOND);
+    tmux_keys(&terminal, "'<'");
+    tmux_want(&terminal, "block 1 of 3", SECOND);
+    tmux_keys(&terminal, "y"); /* the blocks: the last is chosen */
+    tmux_want(&terminal, "Routine: Three short blocks", SECOND);
+    tmux_keys(&terminal, "Down Down Enter");
+    tmux_want(&terminal, "block 3 of 3: Student A: The walk", SECOND);
+    want_left(5, 7, 2 * SECOND);
+    tmux_keys(&terminal, "e");
+    tmux_want(&terminal, "again to end the routine now", SECOND);
+    tmux_keys(&terminal, "e");
+    tmux_want(&terminal, "done: block 3 of 3", SECOND);
+    tmux_keys(&terminal, "v"); /* the record's screen, whatever is in it */
+    tmux_want(&terminal, "Record by ", SECOND);
+    concert_leave(&terminal);
+    ledger_is_whole();
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(
             a_routine_is_heard_seen_and_recorded, concert_set_up, concert_tear_down),
+        cmocka_unit_test_setup_teardown(keys_steer_a_routine, concert_set_up, concert_tear_down),
     };
     program_surroundings();
     return cmocka_run_group_tests_name("e2e_routine", tests, NULL, NULL);
