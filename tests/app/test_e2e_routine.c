@@ -275,6 +275,7 @@ static void open_routine(void)
     concert_file("walk.abc", NULL);
     snprintf(line, sizeof line, "routine %s/routine.ini " BELL_LAYERS, card.loop.directory);
     tmux_begin_practice(&terminal, 80, 24, line);
+    loopback_record(&card.loop); /* the sink is hurried by its listener */
 }
 
 /* Plays all of it; the key is pressed in the second bar of the third rung. */
@@ -283,7 +284,6 @@ static void play_through(void)
     bool pressed = false;
     seen_count = 0;
     open_routine();
-    loopback_record(&card.loop);
     tmux_keys(&terminal, "Space");
     for (int64_t give_up = monotonic_now() + 60 * SECOND;; pause_for(30 * MILLISECOND)) {
         const Seen *s = look_once();
