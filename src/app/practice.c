@@ -138,6 +138,12 @@ static void go_on(Practice *p)
     takes_play(p, step, base, bar);
 }
 
+/* A session that is over begins again; a single drill, or one on a ladder, stays. */
+static bool starts_over(const Practice *p)
+{
+    return p->finished && !p->ladder.on && p->step < p->piece->session_count;
+}
+
 static void go(Practice *p)
 {
     p->message_until = 0;
@@ -146,7 +152,7 @@ static void go(Practice *p)
     else if (p->running)
         takes_pause(p);
     else {
-        takes_play(p, p->finished && p->step < p->piece->session_count ? 0 : p->step, 0, 0);
+        takes_play(p, starts_over(p) ? 0 : p->step, 0, 0);
         if (!p->routine.on || p->routine.loaded.given[p->routine.run.block] != NULL)
             practice_say_fingers(p);
     }

@@ -140,6 +140,8 @@ static bool is_late(const Practice *p, const Take *take, int64_t frame)
         return false;
     if (at.section != SECTION_PLAY || take->base + at.repetition < j->next)
         return true; /* between two, or judged already */
+    if (take->follows == 0 && at.repetition == 0)
+        return false; /* begun by itself: only its count-in stands before it */
     int64_t begin = timeline_repetition_frame(take->timeline, at.repetition);
     int64_t end = timeline_repetition_frame(take->timeline, at.repetition + 1);
     int64_t late = frames_of(take->timeline, JUDGE_LATE_MS);
@@ -152,11 +154,19 @@ static void say_verdict(Practice *p, int64_t now_ms, const char *which, bool cle
     practice_say(p, now_ms, false, "%s counts %s.", which, clean ? "clean" : "missed");
 }
 
-static void say_not_kept(Practice *p, int64_t now_ms, bool clean)
+/* The latest repetition is judged the other way; `heard`: the take that is heard, NULL none. */
+static void correct(Practice *p, Take *heard, int64_t now_ms)
 {
-    practice_say(p, now_ms, true,
-        "The one before counts %s; the record has no room for that and keeps it as %s.",
-        clean ? "clean" : "missed", clean ? "missed" : "clean");
+    Judge *j = &p->judge;
+    bool clean = j->latest.clean = !j->latest.clean;
+    j->clean += clean ? 1 : -1;
+    ladder_corrected(p, heard);
+    if (j->latest.ticket == 0 || p->sink.judge(p->sink.to, j->latest.ticket, clean))
+        say_verdict(p, now_ms, "The one before", clean);
+    else
+        practice_say(p, now_ms, true,
+            "The one before counts %s; the record has no room for that and keeps it as %s.",
+            clean ? "clean" : "missed", clean ? "missed" : "clean");
 }
 
 void judge_press(Practice *p, int64_t now_ms)
@@ -164,19 +174,16 @@ void judge_press(Practice *p, int64_t now_ms)
     int64_t frame;
     Judge *j = &p->judge;
     Take *take = p->running && !p->paused ? takes_heard(p, p->heard, &frame) : NULL;
+    if (p->finished && j->latest.known) {
+        correct(p, NULL, now_ms);
+        return;
+    }
     if (take == NULL || take->piece != p->piece) {
         practice_say(p, now_ms, false, "Nothing is played that could be judged.");
         return;
     }
     if (is_late(p, take, frame)) {
-        j->latest.clean = !j->latest.clean;
-        j->clean += j->latest.clean ? 1 : -1;
-        bool kept =
-            j->latest.ticket == 0 || p->sink.judge(p->sink.to, j->latest.ticket, j->latest.clean);
-        say_verdict(p, now_ms, "The one before", j->latest.clean);
-        if (!kept)
-            say_not_kept(p, now_ms, j->latest.clean);
-        ladder_corrected(p, take);
+        correct(p, take, now_ms);
         return;
     }
     if (timeline_at(take->timeline, frame).section != SECTION_PLAY) {

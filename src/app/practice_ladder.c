@@ -139,10 +139,12 @@ void ladder_judged(Practice *p, const Take *take, bool clean)
 void ladder_corrected(Practice *p, Take *heard)
 {
     LadderDesk *d = &p->ladder;
-    if (!d->on || p->judge.latest.ladder != d->number || heard->ladder != d->number)
+    if (!d->on || p->judge.latest.ladder != d->number)
         return;
     Climb then = climb_next(&d->ladder, p->judge.latest.climb, p->judge.latest.clean);
     d->at = then;
+    if (heard == NULL || heard->ladder != d->number)
+        return;
     if (p->judge.run == heard->run && p->judge.next > heard->base)
         queue_again(p, heard, then); /* it is its own last repetition that was meant */
     else {

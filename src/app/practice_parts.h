@@ -226,7 +226,7 @@ void judge_fill(Practice *p);
 
 /* A repetition of this take is judged: on from there. */
 void ladder_judged(Practice *p, const Take *take, bool clean);
-/* The one before `heard` was judged otherwise. */
+/* The one before `heard` (NULL: nothing is heard any more) was judged otherwise. */
 void ladder_corrected(Practice *p, Take *heard);
 /* The one that is heard will be judged otherwise. */
 void ladder_expected(Practice *p);

@@ -17,7 +17,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { TURNS = 260, PUTS_APART_MS = 500 };
+enum { TURNS = 260, PUTS_APART_MS = 500, STILL_MS = 2000 };
 
 static char folder[] = "/tmp/evenhand-keys-XXXXXX";
 static const char *const names[] = {"four.abc", "one.abc", "short.abc", "run.ini"};
@@ -29,13 +29,14 @@ typedef struct {
     bool verdicts[20000];
     int64_t latest_ms; /* of the latest one */
     int64_t now_ms, least_apart;
+    int64_t still_ms; /* when the console last stood still: what went by is handed in at once */
     Random random;
 } Shelf;
 
 static uint64_t shelve(void *to, const Repetition *r)
 {
     Shelf *s = to;
-    if (s->now_ms - s->latest_ms < s->least_apart)
+    if (s->now_ms - s->still_ms > STILL_MS && s->now_ms - s->latest_ms < s->least_apart)
         s->least_apart = s->now_ms - s->latest_ms;
     s->latest_ms = s->now_ms;
     s->clean += r->clean;
@@ -87,7 +88,8 @@ static Hall *hall_of(const char *name, uint64_t seed)
     assert_non_null(h);
     path_of(name, path);
     h->s = strcmp(name, "run.ini") == 0 ? stand_of_routine(path) : stand_of(path);
-    h->shelf = (Shelf){.latest_ms = -1000000, .least_apart = 1000000, .random = {seed}};
+    h->shelf = (Shelf){
+        .latest_ms = -1000000, .still_ms = -1000000, .least_apart = 1000000, .random = {seed}};
     h->latency = random_between(&h->shelf.random, 1, 40) * BLOCK; /* 5 to 200 ms */
     const RecordSink sink = {&h->shelf, shelve, amend};
     practice_record_to(h->s.p, &sink);
@@ -142,6 +144,15 @@ static const char *hear(Hall *h, int64_t frames)
     return wrong;
 }
 
+/* The console stands still: nobody looks, and sound goes on. */
+static void stand_still(Hall *h, int64_t frames)
+{
+    float block[BLOCK];
+    for (int64_t end = h->rendered + frames; h->rendered < end; h->rendered += BLOCK)
+        engine_render(h->s.engine, block, BLOCK);
+    h->shelf.still_ms = h->rendered * 1000 / RATE;
+}
+
 static void press(Hall *h, Action action)
 {
     assert_true(practice_act(h->s.p, action, h->rendered * 1000 / RATE));
@@ -193,6 +204,8 @@ static void wander(const char *name, int seed)
         }
         if (wrong != NULL)
             fail_msg("%s, seed %d, turn %d: %s", name, seed, turn, wrong);
+        if (random_between(&random, 0, 11) == 0)
+            stand_still(h, random_between(&random, 1, 6 * RATE));
         if (h->s.p->paused && turn % 3 == 0)
             press(h, ACTION_GO);
     }

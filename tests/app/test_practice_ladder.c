@@ -240,6 +240,50 @@ static void a_second_thought_before_the_end(void **state)
     stand_free(&s);
 }
 
+/* The last repetition of all may be told missed when it is over: nothing follows that would need
+ * to be quicker than the player. Started again, the ladder goes on from where that leads, in the
+ * same drill. */
+static void the_last_one_may_be_missed_after_its_end(void **state)
+{
+    (void)state;
+    Stand s = small_ladder("presets/02-one-octave-up.abc");
+    start(&s);
+    act(&s, ACTION_NEXT);
+    run_until(&s, RUN_FINISHED);
+    uint64_t last = shelf.count - 1;
+    int step = turn(&s)->step;
+    assert_int_equal(step, 2);
+    assert_true(shelf.kept[last].clean && practice_model(s.p)->ladder.done);
+    act(&s, ACTION_MISSED);
+    assert_string_equal(practice_model(s.p)->message, "The one before counts missed.");
+    assert_false(shelf.kept[last].clean);
+    assert_false(turn(&s)->ladder.done);
+    act(&s, ACTION_GO);
+    until_kept(&s, last + 2);
+    assert_int_equal(number(&shelf.kept[last + 1]), 90);
+    assert_int_equal(practice_model(s.p)->step, step);
+    assert_string_equal(shelf.kept[last + 1].drill, shelf.kept[last].drill);
+    stand_free(&s);
+}
+
+/* Begun anew with a count-in, there is nothing before its first note that a press could mean. */
+static void a_fresh_start_has_nothing_before_it(void **state)
+{
+    (void)state;
+    Stand s = small_ladder("presets/02-one-octave-up.abc");
+    start(&s);
+    until_kept(&s, 1);
+    act(&s, ACTION_AGAIN);
+    run_until(&s, RUN_COUNT_IN);
+    run_until(&s, RUN_PLAYING);
+    act(&s, ACTION_MISSED);
+    assert_string_equal(practice_model(s.p)->message, "This one counts missed.");
+    until_kept(&s, 2);
+    assert_true(shelf.kept[0].clean);
+    assert_false(shelf.kept[1].clean);
+    stand_free(&s);
+}
+
 /* A verdict that the record does not take is not told as if it had. */
 static void a_verdict_that_is_not_kept_is_told(void **state)
 {
@@ -464,6 +508,8 @@ int main(void)
         cmocka_unit_test(recorded_before_the_next_begins),
         cmocka_unit_test(a_late_press_is_for_the_one_before),
         cmocka_unit_test(a_second_thought_before_the_end),
+        cmocka_unit_test(the_last_one_may_be_missed_after_its_end),
+        cmocka_unit_test(a_fresh_start_has_nothing_before_it),
         cmocka_unit_test(a_verdict_that_is_not_kept_is_told),
         cmocka_unit_test(pressed_twice_is_not_pressed),
         cmocka_unit_test(strict_judging),
