@@ -2,8 +2,8 @@
  *
  * While it is up, each take is one repetition at one rung's tempo, and the next one is queued
  * behind it at the tempo that the present judgement leads to; another judgement queues another.
- * So the next repetition begins on its bar without a stop, and if the console stands still the
- * music goes on. */
+ * So the next repetition begins on its bar without a stop, and is played where the console stands
+ * still; the one after it then begins late. */
 #include "practice_parts.h"
 
 #include "evenhand/app/ladder_wishes.h"

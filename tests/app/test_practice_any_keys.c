@@ -90,7 +90,7 @@ static Hall *hall_of(const char *name, uint64_t seed)
     h->s = strcmp(name, "run.ini") == 0 ? stand_of_routine(path) : stand_of(path);
     h->shelf = (Shelf){
         .latest_ms = -1000000, .still_ms = -1000000, .least_apart = 1000000, .random = {seed}};
-    h->latency = random_between(&h->shelf.random, 1, 40) * BLOCK; /* 5 to 200 ms */
+    h->latency = random_between(&h->shelf.random, 1, 40) * (int64_t)BLOCK; /* 5 to 200 ms */
     const RecordSink sink = {&h->shelf, shelve, amend};
     practice_record_to(h->s.p, &sink);
     practice_attach(h->s.p, h->s.engine);
@@ -173,7 +173,7 @@ static void assert_all_back(Hall *h, int seed)
     if (p->running && !p->paused)
         press(h, ACTION_GO);
     takes_stop(p);
-    hear(h, 2 * RATE);
+    hear(h, (int64_t)2 * RATE);
     if (lent(p) != 0)
         fail_msg("seed %d: %d timelines are still lent", seed, lent(p));
     assert_int_equal(p->piece->users, 1);
@@ -254,6 +254,44 @@ static void paused_behind_the_last_note(void **state)
     hall_close(h);
 }
 
+/* Paused anywhere and gone on, the player is in the same drill and on the same rung, and what was
+ * judged stays judged once: in the count-in, in the notes, behind the last one. */
+static void paused_anywhere(void **state)
+{
+    (void)state;
+    int seen[RUN_FINISHED + 1] = {0};
+    for (int seed = 1; seed <= 9; seed++) {
+        Hall *h = hall_of(names[seed % 3], (uint64_t)seed * 31);
+        const Practice *p = h->s.p;
+        const Model *m = &p->model;
+        Random random = {(uint64_t)seed};
+        press(h, ACTION_LADDER);
+        press(h, ACTION_LADDER_SWITCH);
+        press(h, ACTION_GO);
+        while (m->run != RUN_COUNT_IN)
+            hear(h, BLOCK);
+        for (int turn = 0; turn < 60 && m->run != RUN_FINISHED; turn++) {
+            assert_null(hear(h, random_between(&random, 1, 9 * RATE)));
+            int rung = m->ladder.rung, step = m->step, count = m->judge.count;
+            if (m->run == RUN_FINISHED)
+                break;
+            seen[m->run]++;
+            press(h, ACTION_GO);
+            hear(h, random_between(&random, RATE / 3, RATE));
+            press(h, ACTION_GO);
+            while (m->run != RUN_COUNT_IN)
+                assert_null(hear(h, BLOCK));
+            if (m->step != step || m->ladder.rung != rung || m->judge.count != count)
+                fail_msg("seed %d, turn %d: step %d to %d, rung %d to %d, %d judged to %d", seed,
+                    turn, step, m->step, rung, m->ladder.rung, count, m->judge.count);
+        }
+        hall_close(h);
+    }
+    if (seen[RUN_COUNT_IN] < 5 || seen[RUN_PLAYING] < 5 || seen[RUN_REST] < 5)
+        fail_msg("paused %d times in the count-in, %d in the notes, %d behind them",
+            seen[RUN_COUNT_IN], seen[RUN_PLAYING], seen[RUN_REST]);
+}
+
 /* A block whose ladder is climbed stays at the top, pauses or not, and says so once. */
 static void a_climbed_block_stays_at_the_top(void **state)
 {
@@ -274,7 +312,7 @@ static void a_climbed_block_stays_at_the_top(void **state)
     press(h, ACTION_GO);
     hear(h, RATE);
     press(h, ACTION_GO);
-    hear(h, 3 * RATE);
+    hear(h, (int64_t)3 * RATE);
     assert_true(top > 1);
     assert_int_equal(p->model.ladder.rung, top);
     hall_close(h);
@@ -338,6 +376,7 @@ int main(void)
         cmocka_unit_test(any_keys_beside_a_ladder),
         cmocka_unit_test(any_keys_in_a_routine),
         cmocka_unit_test(paused_behind_the_last_note),
+        cmocka_unit_test(paused_anywhere),
         cmocka_unit_test(a_climbed_block_stays_at_the_top),
         cmocka_unit_test(the_next_block_finds_the_ladders_screen_open),
     };

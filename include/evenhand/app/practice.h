@@ -15,7 +15,8 @@
 typedef struct Practice Practice;
 
 /* Where judged repetitions go. Both functions return at once; moment and day are filled in
- * there. `put` returns a ticket, 0 where it was refused; `judge` changes its verdict. */
+ * there. `put` returns a ticket, 0 where it was refused; `judge` changes its verdict, false where
+ * it has no room for that. */
 typedef struct {
     void *to;
     uint64_t (*put)(void *to, const Repetition *r);
