@@ -352,6 +352,19 @@ static bool check(const Reading *r, Error *error)
     return true;
 }
 
+/* Only days without practice come as often as one likes. */
+static bool stands_once(const Ini *ini, size_t i, Error *error)
+{
+    const IniEntry *e = &ini->entries[i];
+    if (e->key[0] == '\0' || strcmp(e->section, "missed") == 0)
+        return true;
+    for (size_t k = i; k > 0 && ini->entries[k - 1].key[0] != '\0'; k--)
+        if (strcmp(ini->entries[k - 1].key, e->key) == 0)
+            return error_at(error, ERROR_SYNTAX, e->line, 0,
+                "%s stands twice in this section; leave one of them out", e->key);
+    return true;
+}
+
 bool exam_file_read(const char *text, size_t size, ExamFile *out, Error *error)
 {
     Ini ini;
@@ -362,7 +375,7 @@ bool exam_file_read(const char *text, size_t size, ExamFile *out, Error *error)
         return error_set(error, ERROR_MEMORY, "no memory for the plan's file");
     bool done = ini_read(text, size, &ini, error);
     for (size_t i = 0; done && i < ini.count; i++)
-        done = read_entry(&r, &ini.entries[i]);
+        done = stands_once(&ini, i, error) && read_entry(&r, &ini.entries[i]);
     done = done && check(&r, error);
     for (int i = 0; done && i < out->passage_count; i++)
         for (int k = 0; k < out->passages[i].drill_count; k++)

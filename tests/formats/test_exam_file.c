@@ -121,6 +121,8 @@ static void test_what_is_wrong(void **state)
         {"[missed]", "[holidays]", 15, "[exam], [passage] and [missed]"},
         {"[missed]", "[block]", 15, "evenhand routine"},
         {"[missed]", "[exam]", 15, "comes once"},
+        {"day = 2026-12-31", "day = 2026-12-31\n[passage]\ntitle = A\nfrom = 50\nfrom = 60", 20,
+            "from stands twice in this section; leave one of them out"},
         {"[exam]\n", "title = early\n[exam]\n", 1, "begin with [exam]"},
     };
     (void)state;
