@@ -4,7 +4,8 @@
 
 static double per_minute(Tempo t, Ratio unit)
 {
-    return ratio_double(t.per_minute) * ratio_double(t.beat) / ratio_double(unit);
+    double told = ratio_double(t.per_minute) * ratio_double(t.beat) / ratio_double(unit);
+    return told < CHART_TEMPO_MAX ? told : CHART_TEMPO_MAX;
 }
 
 void chart_points(const RecordLine *lines, size_t count, ChartPoint *out, Ratio *unit)

@@ -62,6 +62,26 @@ static void tempos_are_told_in_one_unit(void **state)
     assert_true(ratio_equal(unit, ratio_int(1)));
 }
 
+/* A record from elsewhere may count any beats: what no axis has room for stands at its end. */
+static void wild_beats_have_an_axis(void **state)
+{
+    (void)state;
+    RecordLine lines[2];
+    ChartPoint points[2];
+    Ratio unit;
+    memset(lines, 0, sizeof lines);
+    for (int i = 0; i < 2; i++)
+        lines[i] = (RecordLine){.day = 100 + i, .count = 1, .clean = 1, .has_best = true};
+    lines[0].best = tempo(ratio_int(1000000), ratio_int(400));
+    lines[1].best = tempo(ratio(1, 1000000), ratio_int(10));
+    chart_points(lines, 2, points, &unit);
+    assert_true(points[0].tempo == CHART_TEMPO_MAX);
+    assert_true(points[1].tempo == 10);
+    ChartAxis axis = chart_tempos(points, 2, 4);
+    assert_true(axis.low >= 0 && axis.step > 0 && axis.high >= CHART_TEMPO_MAX);
+    assert_true(axis.high <= axis.low + 4 * axis.step);
+}
+
 static void axes_are_round(void **state)
 {
     (void)state;
@@ -153,6 +173,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(tempos_are_told_in_one_unit),
+        cmocka_unit_test(wild_beats_have_an_axis),
         cmocka_unit_test(axes_are_round),
         cmocka_unit_test(any_tempo_is_on_its_axis),
         cmocka_unit_test(columns_keep_all),

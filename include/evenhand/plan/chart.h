@@ -5,6 +5,8 @@
 
 #include "evenhand/plan/record.h"
 
+enum { CHART_TEMPO_MAX = 1000000 }; /* beats a minute; faster ones are told as this */
+
 /* A day on which something was practised, or several that share a column. */
 typedef struct {
     Day day; /* the latest */
