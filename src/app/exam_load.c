@@ -1,6 +1,7 @@
 #include "evenhand/app/exam_load.h"
 
 #include "evenhand/app/load.h"
+#include "recorder.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -8,11 +9,7 @@
 
 Day exam_today(void)
 {
-    time_t now = time(NULL);
-    struct tm local;
-    if (localtime_r(&now, &local) == NULL)
-        return 0;
-    return date_day(local.tm_year + 1900, local.tm_mon + 1, local.tm_mday);
+    return recorder_day((int64_t)time(NULL) * 1000);
 }
 
 /* The drills that the tune has, each once, as far as there is room. */
