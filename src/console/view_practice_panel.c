@@ -203,11 +203,51 @@ static void draw_next_link(const Panel *p, int y)
     part_clip(p->g, y + 1, p->l->info_x, p->l->info_width, STYLE_NORMAL, distance);
 }
 
+/* In a routine the time left of the block, large, where its own band has no room for that; what
+ * comes is then told in words alone. False: there is no room here either.
+ *
+ *      next accent
+ *      finger 4 on B4
+ *      in 4 notes
+ *      cross under to finger 4
+ *
+ *       ████ ...
+ */
+static bool draw_time(const Panel *p, Ahead ahead)
+{
+    enum { WORDS = 4 };
+    static const BigSize sizes[] = {{BIG_SMALL, 1, 2}, {BIG_SMALL, 1, 1}};
+    const PracticeLayout *l = p->l;
+    char clock[32], line[MODEL_BRIEF_MAX + 32], name[MODEL_BRIEF_MAX];
+    part_time(p->m->routine.seconds_left, clock, sizeof clock);
+    const BigSize *size = big_width(sizes[0], clock) <= l->info_width ? &sizes[0] : &sizes[1];
+    if (!p->m->routine.on || l->rows[BAND_ROUTINE] != 2 || p->rows < WORDS + big_height(*size) ||
+        big_width(*size, clock) > l->info_width)
+        return false;
+    if (ahead.note >= 0) {
+        const ModelNote *n = &p->m->notes[ahead.note];
+        panel_label(p, l->info_x, l->info_width, STYLE_NORMAL, "next accent");
+        practice_strings(n, l->info_width / 2, name, sizeof name);
+        snprintf(line, sizeof line, "finger %d on %s", n->finger, name);
+        part_clip(p->g, p->y, l->info_x, l->info_width, STYLE_STRONG, line);
+        practice_distance(ahead.notes, line, sizeof line);
+        part_clip(p->g, p->y + 1, l->info_x, l->info_width, STYLE_NORMAL, line);
+    }
+    ahead = practice_next_link(p->m);
+    if (ahead.note >= 0) {
+        link_words(&p->m->notes[ahead.note], ahead.again, l->info_width, line, sizeof line);
+        part_clip(p->g, p->y + 2, l->info_x, l->info_width, STYLE_LINK, line);
+    }
+    big_draw(p->g, p->y + p->rows - big_height(*size), l->info_x, *size, STYLE_NORMAL, INK_SHADED,
+        clock);
+    return true;
+}
+
 static void draw_info(const Panel *p)
 {
     Ahead ahead = practice_next_accent(p->m);
     int y = p->y;
-    if (p->l->info_width == 0)
+    if (p->l->info_width == 0 || draw_time(p, ahead))
         return;
     if (ahead.note >= 0) {
         panel_label(p, p->l->info_x, p->l->info_width, STYLE_NORMAL, "next accent");
