@@ -106,7 +106,8 @@ static void capture_layout(const Tmux *t, char out[PANE_ROOM])
         size_t more = spell_line(line, length, style, spelled);
         spelled[more] = '\0';
         assert_true(used + more < PANE_ROOM);
-        if (strstr(spelled, " Hz") == NULL) {
+        /* nor the row of what was judged and saved: it tells of the whole sitting */
+        if (strstr(spelled, " Hz") == NULL && strstr(spelled, "step 1 of ") == NULL) {
             memcpy(out + used, spelled, more);
             used += more;
         }
