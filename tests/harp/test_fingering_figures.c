@@ -258,9 +258,9 @@ static void count_changed(const Passage *p, int *first_search, int *planned)
     assert_non_null(fingers);
     for (size_t g = 0; g < chain.count; g++) {
         size_t end = (size_t)chain.groups[g].end, start = (size_t)chain.groups[g].start;
+        Hand hand = hand_of(&r, &chain.groups[g]);
         for (size_t i = start; i <= end; i++)
-            fingers[i] = (uint8_t)mask_finger(chain.groups[g].shape & 15,
-                i > start ? r.stops[i].way : r.stops[end].way, (int)(i - start));
+            fingers[i] = (uint8_t)hand_finger(&hand, r.stops[i].string);
     }
     for (size_t i = 0; i < found; i++)
         for (int32_t k = 0; returns[i].kind == RETURN_WHOLE && k < returns[i].count; k++) {

@@ -78,8 +78,8 @@ static inline size_t ledger_expect(
         i++;
     if (i < least || i < count) {
         ledger_show(r, count);
-        fail_msg("%s: %zu of %zu repetitions are as they should, %zu to %zu are due", student, i,
-            count, least, most);
+        fail_msg("%s: %zu of %zu repetitions are as they should, %zu to %zu are due",
+            student != NULL ? student : "all", i, count, least, most);
     }
     free(r);
     return count;
