@@ -7,36 +7,9 @@
 #include <cmocka.h>
 
 #include "../tools/passages.h"
-#include "evenhand/drill/timeline.h"
+#include "timeline_made.h"
 
 #include <string.h>
-
-typedef struct {
-    Passage *p;
-    Fingering f;
-    Rotation r;
-    SessionStep step;
-    Timeline *t;
-} Made;
-
-static Made make(Passage *p, SessionStep step, const DrillSpec *next, int rate)
-{
-    Made m = {.p = p, .step = step};
-    Error error = {0};
-    assert_true(fingering_plan(p, NULL, &m.f, &error));
-    assert_true(rotation_plan(p, &m.f, NULL, ratio_int(0), &m.r, &error));
-    m.t = timeline_new(p, &m.f, &m.r, &step, next, rate, &error);
-    assert_non_null(m.t);
-    return m;
-}
-
-static void unmake(Made *m)
-{
-    timeline_free(m->t);
-    rotation_free(&m->r);
-    fingering_free(&m->f);
-    passage_free(m->p);
-}
 
 static SessionStep step_at(int per_minute)
 {

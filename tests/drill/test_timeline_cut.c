@@ -7,35 +7,9 @@
 #include <cmocka.h>
 
 #include "../tools/passages.h"
-#include "evenhand/drill/timeline.h"
+#include "timeline_made.h"
 
 #include <string.h>
-
-typedef struct {
-    Passage *p;
-    Fingering f;
-    Rotation r;
-    Timeline *t;
-} Made;
-
-static Made make(Passage *p, SessionStep step, int rate)
-{
-    Made m = {.p = p};
-    Error error = {0};
-    assert_true(fingering_plan(p, NULL, &m.f, &error));
-    assert_true(rotation_plan(p, &m.f, NULL, ratio_int(0), &m.r, &error));
-    m.t = timeline_new(p, &m.f, &m.r, &step, NULL, rate, &error);
-    assert_non_null(m.t);
-    return m;
-}
-
-static void unmake(Made *m)
-{
-    timeline_free(m->t);
-    rotation_free(&m->r);
-    fingering_free(&m->f);
-    passage_free(m->p);
-}
 
 static Made random_made(Random *r)
 {
@@ -47,7 +21,7 @@ static Made random_made(Random *r)
         .rest_bars = random_between(r, 0, 2),
         .from_bar = random_between(r, 0, 3)};
     Passage *p = passage_scale(24, random_between(r, 5, 24), 1, ratio(1, random_between(r, 1, 4)));
-    return make(p, step, rates[random_between(r, 0, 2)]);
+    return make(p, step, NULL, rates[random_between(r, 0, 2)]);
 }
 
 static bool same_event(TimelineEvent a, TimelineEvent b, int64_t end)
