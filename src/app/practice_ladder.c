@@ -244,7 +244,7 @@ static void pattern_words(const LadderSpec *s, ModelItem *pattern, ModelItem *cl
 {
     static const char *const words[] = {[LADDER_STRAIGHT] = "straight up",
         [LADDER_TWO_UP] = "two up, one back",
-        [LADDER_CLEAN] = "up when clean, down after a miss"};
+        [LADDER_CLEAN] = "up if clean, down if not"};
     snprintf(pattern->title, sizeof pattern->title, "pattern: %s", words[s->pattern]);
     if (s->pattern == LADDER_CLEAN)
         snprintf(clean->title, sizeof clean->title, "clean in a row to go up: %d", s->clean);
@@ -288,7 +288,7 @@ static void fill_items(Practice *p)
     pattern_words(&d->spec, &items[ROW_PATTERN], &items[ROW_CLEAN]);
     snprintf(
         items[ROW_ABOVE].title, sizeof items->title, "steps above the goal: %d", d->spec.above);
-    snprintf(items[ROW_JUDGING].title, sizeof items->title, "a repetition counts %s unless told",
+    snprintf(items[ROW_JUDGING].title, sizeof items->title, "each counts %s unless told",
         d->strict ? "missed" : "clean");
     total_words(p, &items[ROW_RUNGS], &items[ROW_SPEED]);
 }

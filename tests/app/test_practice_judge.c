@@ -134,8 +134,8 @@ static void strict_judging(void **state)
 {
     (void)state;
     Stand s = small_ladder("presets/02-one-octave-up.abc");
-    set(&s, "a repetition counts", 1);
-    assert_non_null(strstr(row(&s, "a repetition")->title, "missed unless"));
+    set(&s, "each counts", 1);
+    assert_non_null(strstr(row(&s, "each counts")->title, "missed unless"));
     start(&s);
     until_kept(&s, 3);
     for (int i = 0; i < 3; i++) {

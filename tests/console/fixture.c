@@ -139,9 +139,8 @@ static void make_sound(Model *m)
 static void make_rungs(Fixture *f)
 {
     static const char *const words[FIXTURE_RUNGS] = {"the ladder: up", "from: 1/4 = 60",
-        "goal: 1/4 = 96", "steps: the metronome's numbers",
-        "pattern: up when clean, down after a miss", "clean in a row to go up: 3",
-        "steps above the goal: 1", "a repetition counts clean unless told",
+        "goal: 1/4 = 96", "steps: the metronome's numbers", "pattern: up if clean, down if not",
+        "clean in a row to go up: 3", "steps above the goal: 1", "each counts clean unless told",
         "14 tempos, at least 42 repetitions", "speed: 2.0 to 3.2 notes a second"};
     for (int i = 0; i < FIXTURE_RUNGS; i++)
         snprintf(f->rungs[i].title, MODEL_TEXT_MAX, "%s", words[i]);
